@@ -1,0 +1,1 @@
+"""One module per open table; a new source is one new file here that defines `SOURCE`."""

@@ -1,0 +1,1 @@
+"""The bench side: the command line, and from labels to separation sheets."""

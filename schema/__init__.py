@@ -1,0 +1,10 @@
+"""The contract: what a row of the component store may be.
+
+Nothing here reads or writes, and nothing here imports another part of the
+project. The modules that the read side needs (`errors`, `identifiers`,
+`names`, `properties`, `equations`) import nothing heavier than NumPy;
+`tables` (pandera) and `ddl` serve the write side.
+"""
+
+SCHEMA_VERSION = 1
+"""Raised whenever a table or column changes its meaning; stores of another version are refused."""

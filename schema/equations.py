@@ -1,0 +1,147 @@
+"""Vapour-pressure equations: ln p(T), its slope, and the temperature at a pressure.
+
+A row of coefficients means nothing without these, so they stand once for both
+sides, in NumPy. Coefficients come as an array whose *last* axis holds up to
+`WIDTH` numbers (shorter forms are padded with NaN); temperatures in K,
+pressures in Pa, logarithms natural. Every function broadcasts the leading axes
+of the coefficients against the temperatures.
+
+Forms and their sources:
+
+`antoine`            ln p = A - B / (T + C).  C. Antoine, C. R. Acad. Sci. 107 (1888) 681, 836.
+`antoine_extended`   the same plus 0.43429 x^n ln 10 + (E x^8 + F x^12) ln 10 with
+                     x = (T - t0 - 273.15) / T_c, where x > 0.  Poling, Prausnitz, O'Connell,
+                     The Properties of Gases and Liquids, 5th edition, 2001, appendix A.
+`wagner_3_6`         T_r ln(p/p_c) = A τ + B τ^1.5 + C τ^3 + D τ^6, τ = 1 - T_r.
+                     W. Wagner, Cryogenics 13 (1973) 470-482.
+`wagner_2.5_5`       the same with exponents 2.5 and 5.  D. Ambrose, J. Chem. Thermodyn. 18 (1986) 45-51.
+`kirchhoff`          ln p = A + B/T + C ln T + D T^E, the Rankine-Kirchhoff equation with a
+                     power term; Green and Perry, Perry's Chemical Engineers' Handbook, 8th edition, 2008, table 2-8.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+Form = Callable[[Array, Array], tuple[Array, Array]]
+
+WIDTH = 8
+"""Coefficients per curve, after padding."""
+
+LN10 = float(np.log(10.0))
+_WAGNER_EXPONENTS = {"wagner_3_6": (1.5, 3.0, 6.0), "wagner_2.5_5": (1.5, 2.5, 5.0)}
+
+
+def _antoine(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+    a, b, c = (coefficients[..., place] for place in range(3))
+    shifted = T_K + c
+    return a - b / shifted, b / shifted**2
+
+
+def _antoine_extended(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+    T_c, t_0, n, e, f = (coefficients[..., place] for place in range(3, 8))
+    ln_p, slope = _antoine(coefficients, T_K)
+    x = np.maximum((T_K - t_0 - 273.15) / T_c, 0.0)
+    ln_p = ln_p + LN10 * (0.43429 * x**n + e * x**8 + f * x**12)
+    slope = slope + LN10 * (0.43429 * n * x ** (n - 1.0) + 8.0 * e * x**7 + 12.0 * f * x**11) / T_c
+    return ln_p, slope
+
+
+def _wagner(coefficients: Array, T_K: Array, exponents: tuple[float, float, float]) -> tuple[Array, Array]:
+    a, b, c, d, T_c, p_c = (coefficients[..., place] for place in range(6))
+    p, q, r = exponents
+    T_r = T_K / T_c
+    tau = np.maximum(1.0 - T_r, 0.0)
+    body = a * tau + b * tau**p + c * tau**q + d * tau**r
+    body_slope = a + p * b * tau ** (p - 1.0) + q * c * tau ** (q - 1.0) + r * d * tau ** (r - 1.0)
+    return np.log(p_c) + body / T_r, -(body_slope / T_r + body / T_r**2) / T_c
+
+
+def _wagner_3_6(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+    return _wagner(coefficients, T_K, _WAGNER_EXPONENTS["wagner_3_6"])
+
+
+def _wagner_25_5(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+    return _wagner(coefficients, T_K, _WAGNER_EXPONENTS["wagner_2.5_5"])
+
+
+def _kirchhoff(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+    a, b, c, d, e = (coefficients[..., place] for place in range(5))
+    power = d * T_K**e
+    return a + b / T_K + c * np.log(T_K) + power, -b / T_K**2 + c / T_K + e * power / T_K
+
+
+FORMS: dict[str, Form] = {
+    "antoine": _antoine,
+    "antoine_extended": _antoine_extended,
+    "wagner_3_6": _wagner_3_6,
+    "wagner_2.5_5": _wagner_25_5,
+    "kirchhoff": _kirchhoff,
+}
+"""Each form gives (ln p, d ln p / dT) for coefficients (..., WIDTH) and temperatures."""
+
+COEFFICIENT_NAMES: dict[str, tuple[str, ...]] = {
+    "antoine": ("A", "B", "C"),
+    "antoine_extended": ("A", "B", "C", "T_c", "t_0", "n", "E", "F"),
+    "wagner_3_6": ("A", "B", "C", "D", "T_c", "p_c"),
+    "wagner_2.5_5": ("A", "B", "C", "D", "T_c", "p_c"),
+    "kirchhoff": ("A", "B", "C", "D", "E"),
+}
+
+
+def pad(coefficients: ArrayLike) -> Array:
+    """Coefficients padded with NaN to `WIDTH`; shape (WIDTH,)."""
+    given = np.asarray(coefficients, dtype=np.float64)
+    return np.concatenate([given, np.full(WIDTH - given.size, np.nan)])
+
+
+def ln_pressure(equation: str, coefficients: Array, T_K: ArrayLike) -> Array:
+    """Natural logarithm of the vapour pressure in Pa."""
+    return FORMS[equation](coefficients, np.asarray(T_K, dtype=np.float64))[0]
+
+
+def ln_pressure_slope(equation: str, coefficients: Array, T_K: ArrayLike) -> Array:
+    """Slope d ln p / dT, 1/K."""
+    return FORMS[equation](coefficients, np.asarray(T_K, dtype=np.float64))[1]
+
+
+def temperature_at(
+    equation: str, coefficients: Array, p_Pa: ArrayLike, T_low_K: ArrayLike, T_high_K: ArrayLike
+) -> Array:
+    """Temperature at which the curve reaches the pressure, K; NaN where it does not between the bounds.
+
+    Newton's method on ln p against 1/T (nearly a straight line for every
+    substance), kept inside a bracket that shrinks at each step; relative error
+    of the temperature below 1e-12. The curve must rise between the bounds.
+    """
+    form = FORMS[equation]
+    target = np.log(np.asarray(p_Pa, dtype=np.float64))
+    low, high, target = (
+        np.array(part)
+        for part in np.broadcast_arrays(
+            np.asarray(T_low_K, dtype=np.float64), np.asarray(T_high_K, dtype=np.float64), target + 0.0 * coefficients[..., 0]
+        )
+    )
+    margin = 1e-9
+    ln_low, ln_high = form(coefficients, low)[0], form(coefficients, high)[0]
+    reached = (target >= ln_low - margin) & (target <= ln_high + margin)
+    span = np.where(ln_high > ln_low, ln_high - ln_low, 1.0)
+    fraction = np.clip((target - ln_low) / span, 0.0, 1.0)
+    T_K = 1.0 / ((1.0 - fraction) / low + fraction / high)
+    for _ in range(60):
+        ln_p, slope = form(coefficients, T_K)
+        short = ln_p < target
+        low, high = np.where(short, T_K, low), np.where(short, high, T_K)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            newton = 1.0 / (1.0 / T_K - (target - ln_p) / (slope * T_K**2))
+        inside = (newton >= low) & (newton <= high)
+        new = np.where(inside, newton, 0.5 * (low + high))
+        finished = ~reached | (np.abs(new - T_K) <= 1e-13 * T_K)
+        T_K = new
+        if finished.all():
+            break
+    return np.where(reached, T_K, np.nan)

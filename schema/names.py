@@ -1,0 +1,78 @@
+"""The one rule by which a chemical name becomes the key it is looked up by.
+
+Two spellings of a name have the same key when they differ only in case,
+hyphens, spaces, brackets, Greek letters against their names, ligatures and
+accents, the two spellings of sulf-/sulph-, or index order ("benzene, methyl-"
+against "methylbenzene"). Digits, the commas between them, primes, and the
+signs of optical rotation stay, because they tell substances apart.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_GREEK = {
+    "α": "alpha", "β": "beta", "γ": "gamma", "δ": "delta", "ε": "epsilon", "ζ": "zeta",
+    "η": "eta", "θ": "theta", "ι": "iota", "κ": "kappa", "λ": "lambda", "μ": "mu",
+    "ν": "nu", "ξ": "xi", "ο": "omicron", "π": "pi", "ρ": "rho", "σ": "sigma", "ς": "sigma",
+    "τ": "tau", "υ": "upsilon", "φ": "phi", "χ": "chi", "ψ": "psi", "ω": "omega",
+}  # fmt: skip
+_FOLDS = str.maketrans(
+    {**_GREEK, "ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ı": "i",
+     "′": "'", "’": "'", "‘": "'", "´": "'", "″": "''", "±": "+-",
+     "−": "-", "–": "-", "‐": "-", "‑": "-"}
+)  # fmt: skip
+_INDEX_EDITION = re.compile(r"\s*\((?:8|9)ci\)")
+_ROTATION = re.compile(r"\((?:\+-|\+/-|\+|-)\)")
+_SPACED_LOCANTS = re.compile(r"(?<=[\d']),\s+(?=\d)")
+_DROPPED = re.compile(r"[^\w,'+]|_|,(?!\d)|(?<![\d']),")
+
+
+def _fold(text: str) -> str:
+    """Lower case, without accents, ligatures or Greek letters."""
+    if text.isascii():
+        return text.lower()
+    # A fold may yield characters that fold again (a Greek capital, a ligature
+    # with an accent), so it runs until nothing changes.
+    while True:
+        unaccented = "".join(
+            character
+            for character in unicodedata.normalize("NFKD", text.casefold().translate(_FOLDS))
+            if not unicodedata.combining(character)
+        )
+        if unaccented == text:
+            return text
+        text = unaccented
+
+
+def _invert_index_name(name: str) -> str:
+    """Turn "ethane, 1,2-dichloro-" into "1,2-dichloro-ethane"."""
+    parent, comma, substituents = name.partition(", ")
+    if comma and substituents.endswith("-"):
+        return substituents + parent
+    return name
+
+
+def search_key(name: str) -> str:
+    """Key of a name; applying the rule to a key gives the key again.
+
+    >>> search_key("Benzene, methyl-") == search_key("methyl benzene")
+    True
+    >>> search_key("α-Pinene"), search_key("1,2-Dichloro-ethane")
+    ('alphapinene', '1,2dichloroethane')
+    """
+    folded = _INDEX_EDITION.sub("", _fold(name)).strip()
+    inverted = _invert_index_name(_SPACED_LOCANTS.sub(",", folded))
+    pieces: list[str] = []
+    start = 0
+    for sign in _ROTATION.finditer(inverted):
+        pieces += [inverted[start : sign.start()], sign.group()]
+        start = sign.end()
+    pieces.append(inverted[start:])
+    letters = [piece if index % 2 else _letters(piece) for index, piece in enumerate(pieces)]
+    return "".join(letters).replace("(+/-)", "(+-)")
+
+
+def _letters(piece: str) -> str:
+    return _DROPPED.sub("", piece).replace("sulph", "sulf")

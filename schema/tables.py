@@ -1,0 +1,314 @@
+"""One pandera model per table of the store: the single declaration of every column.
+
+The DuckDB schema, its keys, checks and comments (`ddl`), the Parquet metadata
+and the validation at each station all come from here. `Config.metadata["key"]`
+is the key of a table; a column's `description` is its comment.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+import pandera.pandas as pa
+
+from .equations import FORMS
+from .errors import BuildFailed
+from .identifiers import CAS_PATTERN, INCHIKEY_PATTERN
+from .properties import HAZARD_PROPERTIES, PROPERTIES
+
+KINDS = ("pure", "stream")
+PHASE_BEHAVIOURS = ("boils", "sublimes", "decomposes")
+NAME_KINDS = ("systematic", "common", "trade", "index")
+NAME_CLAIMS = ("house", "own", "alias")
+BASES = ("measured", "compiled", "correlated", "estimated")
+GRADES = ("A", "B", "C", "D")
+UNITS = ("K", "Pa", "m3_mol", "J_mol", "kg_m3", "1", "class")
+VERDICTS = ("agrees", "differs")
+VALUE_FORMS = ("molar_density_rackett", "density_vdi", "density_linear", "enthalpy_watson", "enthalpy_vdi")
+"""Correlations of densities and enthalpies; their formulas stand in `pipeline/correlations.py`."""
+AZEOTROPE_KINDS = ("minimum", "maximum", "heterogeneous")
+
+_CAS = {"str_matches": CAS_PATTERN}
+_PROPERTY = {"isin": tuple(PROPERTIES)}
+
+
+def _column(description: str, **checks: Any) -> Any:
+    return pa.Field(description=description, **checks)
+
+
+class Table(pa.DataFrameModel):
+    """Base of all tables: exactly these columns, in this order, each of its type."""
+
+    class Config:
+        strict = True
+        ordered = True
+        coerce = True
+
+
+class SourceTable(Table):
+    """One row per open table that was read."""
+
+    source: str = _column("short name of the open table", unique=True)
+    title: str = _column("what the table is called where it was published")
+    citation: str = _column("full citation of the original publication")
+    licence: str = _column("licence under which the distribution ships the table")
+    distribution: str = _column("package that ships it, with its version; or this project")
+    file: str = _column("file inside the distribution")
+    sha256: str = _column("SHA-256 of the file's content", str_matches=r"^[0-9a-f]{64}$")
+    rows_read: int = _column("rows of the file", ge=0)
+    rows_kept: int = _column("rows that gave at least one value or identity", ge=0)
+    rows_rejected: int = _column("rows that gave nothing; each stands in `rejected`", ge=0)
+    values_rejected: int = _column("single values refused in rows that were otherwise kept", ge=0)
+
+    class Config:
+        metadata = {"name": "source", "key": ["source"]}
+
+
+class ComponentTable(Table):
+    """One row per substance, or per stream sold under one CAS number."""
+
+    cas: str = _column("CAS Registry Number", unique=True, **_CAS)
+    name: str = _column("name to show")
+    formula: str = _column("molecular formula in Hill order, charge last", nullable=True)
+    molar_mass_g_mol: float = _column("molar mass, g/mol", nullable=True, gt=0)
+    smiles: str = _column("canonical SMILES", nullable=True)
+    inchikey: str = _column("standard InChIKey", nullable=True, str_matches=INCHIKEY_PATTERN)
+    kind: str = _column("pure substance, or a stream: a cut or mixture under one number", isin=KINDS)
+    phase_behaviour: str = _column("what happens on heating at 101 325 Pa, if known", nullable=True, isin=PHASE_BEHAVIOURS)
+    source: str = _column("open table that gave the identity")
+    repair: str = _column("what was repaired in the identity, and from what", nullable=True)
+
+    class Config:
+        metadata = {"name": "component", "key": ["cas"]}
+
+
+class NameTable(Table):
+    """One row per name of a component."""
+
+    search_key: str = _column("key by which the name is looked up", str_length={"min_value": 1})
+    cas: str = _column("CAS Registry Number", **_CAS)
+    name: str = _column("the name as written")
+    language: str = _column("ISO 639-1 code of the language")
+    kind: str = _column("how the name is made", isin=NAME_KINDS)
+    claim: str = _column(
+        "strength of the claim: house (a stated rule of this project), own (the component's first names), alias",
+        isin=NAME_CLAIMS,
+    )
+    rank: int = _column("place among the components that share the key, 1 first", ge=1)
+    source: str = _column("open table that gave the name")
+
+    class Config:
+        metadata = {"name": "name", "key": ["search_key", "cas"]}
+
+
+class ObservationTable(Table):
+    """One row per value, or per correlation, as one source gives it."""
+
+    source: str = _column("open table")
+    source_row: int = _column("line of the file, the first data row being 1", ge=1)
+    field: str = _column("column of the file that holds it")
+    cas: str = _column("CAS Registry Number", **_CAS)
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    value: float = _column("value in the canonical unit; NULL for a correlation", nullable=True)
+    unit: str = _column("canonical unit", isin=UNITS)
+    temperature_K: float = _column("temperature to which the value belongs, K", nullable=True, gt=0)
+    pressure_Pa: float = _column("pressure to which the value belongs, Pa", nullable=True, gt=0)
+    equation: str = _column("form of a correlation", nullable=True, isin=(*FORMS, *VALUE_FORMS))
+    coefficients: object = _column("coefficients of the correlation, padded with NULL to 8", nullable=True)
+    T_min_K: float = _column("lower end of the correlation's stated range, K", nullable=True, ge=0)
+    T_max_K: float = _column("upper end of the correlation's stated range, K", nullable=True, gt=0)
+    basis: str = _column("how the source came by it", isin=BASES)
+    raw: str = _column("the text of the file, before any conversion")
+    status: str = _column("accepted, or outlier: kept in sight, out of the evaluation", isin=("accepted", "outlier"))
+    reason: str = _column("why it is an outlier, or what was repaired", nullable=True)
+
+    class Config:
+        metadata = {"name": "observation", "key": ["source", "source_row", "field"], "sql": {"coefficients": "DOUBLE[]"}}
+
+
+class EvaluationTable(Table):
+    """One row per (component, property): the value this store stands for."""
+
+    cas: str = _column("CAS Registry Number", **_CAS)
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    value: float = _column("evaluated value in the canonical unit")
+    u95: float = _column("expanded uncertainty, coverage 95 %, same unit", ge=0)
+    unit: str = _column("canonical unit", isin=UNITS)
+    temperature_K: float = _column("temperature to which the value belongs, K", nullable=True, gt=0)
+    grade: str = _column("A, B, C or D: a statement about the uncertainty", isin=GRADES)
+    n_sources: int = _column("independent sources behind it", ge=1)
+    lowest: float = _column("lowest accepted observation")
+    highest: float = _column("highest accepted observation")
+    rule: str = _column("rule by which it was evaluated")
+
+    class Config:
+        metadata = {"name": "evaluation", "key": ["cas", "property"]}
+
+
+class VapourCurveTable(Table):
+    """One row per component: the vapour-pressure curve this store stands for."""
+
+    cas: str = _column("CAS Registry Number", unique=True, **_CAS)
+    equation: str = _column("form of the equation", isin=tuple(FORMS))
+    coefficients: object = _column("coefficients, padded with NULL to 8")
+    T_min_K: float = _column("lower end of the valid range, K", gt=0)
+    T_max_K: float = _column("upper end of the valid range, K", gt=0)
+    relative_residual: float = _column("root mean square relative deviation of the other correlations from the curve", nullable=True, ge=0)
+    u95_relative: float = _column("relative expanded uncertainty of the pressure inside the range", ge=0)
+    basis: str = _column("how the source came by it", isin=BASES)
+    grade: str = _column("A, B, C or D: a statement about the uncertainty", isin=GRADES)
+    n_sources: int = _column("correlations that were compared", ge=1)
+    source: str = _column("open table of the curve")
+
+    class Config:
+        metadata = {"name": "vapour_curve", "key": ["cas"], "sql": {"coefficients": "DOUBLE[]"}}
+
+
+class CrosscheckTable(Table):
+    """One row per comparison with a reference library that is never a source."""
+
+    cas: str = _column("CAS Registry Number", **_CAS)
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    temperature_K: float = _column("temperature of the comparison, K; 0 where there is none", ge=0)
+    reference: str = _column("reference library and version")
+    ours: float = _column("value of this store")
+    reference_value: float = _column("value of the reference")
+    deviation: float = _column("ours minus reference; relative to the reference for pressures")
+    tolerance: float = _column("largest deviation that counts as agreement", gt=0)
+    verdict: str = _column("agrees or differs", isin=VERDICTS)
+
+    class Config:
+        metadata = {"name": "crosscheck", "key": ["cas", "property", "temperature_K", "reference"]}
+
+
+class RejectedTable(Table):
+    """One row per refused row or value."""
+
+    source: str = _column("open table")
+    source_row: int = _column("line of the file, the first data row being 1", ge=1)
+    field: str = _column("column refused; '*' when the whole row was")
+    cas: str = _column("CAS number as the row gives it", nullable=True)
+    raw: str = _column("the text of the file")
+    reason: str = _column("why it was refused")
+
+    class Config:
+        metadata = {"name": "rejected", "key": ["source", "source_row", "field"]}
+
+
+class FunctionalGroupTable(Table):
+    """One row per (component, group): how often the group occurs in the molecule."""
+
+    cas: str = _column("CAS Registry Number", **_CAS)
+    scheme: str = _column("published group-contribution scheme")
+    group: str = _column("group of the scheme")
+    count: int = _column("how often it occurs", ge=1)
+
+    class Config:
+        metadata = {"name": "functional_group", "key": ["cas", "scheme", "group"]}
+
+
+class GroupParameterTable(Table):
+    """One row per ordered pair of main groups: published interaction parameters."""
+
+    scheme: str = _column("published group-contribution scheme")
+    group_a: str = _column("first main group")
+    group_b: str = _column("second main group")
+    a_K: float = _column("constant term, K")
+    b: float = _column("linear term")
+    c_per_K: float = _column("quadratic term, 1/K")
+    source: str = _column("open table")
+
+    class Config:
+        metadata = {"name": "group_parameter", "key": ["scheme", "group_a", "group_b"]}
+
+
+class AzeotropeTable(Table):
+    """One row per azeotrope of a pair at a pressure."""
+
+    cas_a: str = _column("CAS Registry Number of the first component", **_CAS)
+    cas_b: str = _column("CAS Registry Number of the second component", **_CAS)
+    pressure_Pa: float = _column("pressure, Pa", gt=0)
+    basis: str = _column("measured or predicted", isin=("measured", "predicted"))
+    ordinal: int = _column("1, or 2 for the second of a double azeotrope", ge=1)
+    temperature_K: float = _column("boiling temperature of the azeotrope, K", gt=0)
+    mole_fraction_a: float = _column("mole fraction of the first component", in_range={"min_value": 0, "max_value": 1})
+    mass_fraction_a: float = _column("mass fraction of the first component", in_range={"min_value": 0, "max_value": 1})
+    kind: str = _column("minimum, maximum or heterogeneous", isin=AZEOTROPE_KINDS)
+    source: str = _column("publication, or the model")
+
+    class Config:
+        metadata = {"name": "azeotrope", "key": ["cas_a", "cas_b", "pressure_Pa", "basis", "ordinal"]}
+
+
+class HazardTable(Table):
+    """One row per (component, hazard property, kind of limit)."""
+
+    cas: str = _column("CAS Registry Number", **_CAS)
+    property: str = _column("hazard property of the vocabulary", isin=HAZARD_PROPERTIES)
+    limit_kind: str = _column("time-weighted average, short-term or ceiling for exposure limits; else 'value' or 'class'")
+    value: float = _column("evaluated value in the canonical unit; NULL for a class", nullable=True)
+    conservative: float = _column("the cautious end of the accepted observations", nullable=True)
+    unit: str = _column("canonical unit", isin=UNITS)
+    text: str = _column("class or remark in words", nullable=True)
+    sources: str = _column("open tables behind it, by name")
+
+    class Config:
+        metadata = {"name": "hazard", "key": ["cas", "property", "limit_kind"]}
+
+
+class BuildTable(Table):
+    """What this store was built from; one row per item."""
+
+    item: str = _column("what is told: schema_version, library:…, source:…, digest:…", unique=True)
+    value: str = _column("its value")
+
+    class Config:
+        metadata = {"name": "build", "key": ["item"]}
+
+
+TABLES: dict[str, type[Table]] = {
+    model.Config.metadata["name"]: model  # type: ignore[attr-defined]
+    for model in (
+        SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, VapourCurveTable, CrosscheckTable,
+        RejectedTable, FunctionalGroupTable, GroupParameterTable, AzeotropeTable, HazardTable, BuildTable,
+    )
+}  # fmt: skip
+"""Every table of the store by name, in the order in which they are written."""
+
+SOURCED_TABLES = ("component", "name", "observation", "rejected")
+"""Tables whose digest is the same on any machine; the others hold computed values."""
+
+
+def key_of(table: str) -> list[str]:
+    """Columns of the table's key."""
+    return list(TABLES[table].Config.metadata["key"])  # type: ignore[attr-defined]
+
+
+def empty(table: str) -> pd.DataFrame:
+    """The table without rows."""
+    return TABLES[table].empty()
+
+
+def check(table: str, frame: pd.DataFrame, station: str) -> pd.DataFrame:
+    """The frame, coerced to the table's types, in the table's column order.
+
+    Raises BuildFailed naming the station, the column, the check and the first
+    offending values if the frame breaks the contract.
+    """
+    model = TABLES[table]
+    columns = list(model.to_schema().columns)
+    missing = [column for column in columns if column not in frame.columns]
+    if missing:
+        raise BuildFailed(f"Station {station} left out the columns {missing} of table {table}.")
+    try:
+        valid = model.validate(frame[columns], lazy=True)
+    except pa.errors.SchemaErrors as failure:
+        cases = failure.failure_cases.head(5)
+        told = "; ".join(f"{case.column} {case.check}: {case.failure_case!r}" for case in cases.itertuples())
+        raise BuildFailed(f"Station {station} broke the contract of table {table}: {told}.") from failure
+    doubled = valid.duplicated(key_of(table))
+    if doubled.any():
+        first = valid.loc[doubled, key_of(table)].iloc[0].to_dict()
+        raise BuildFailed(f"Station {station} wrote two rows with the key {first} into table {table}.")
+    return valid
