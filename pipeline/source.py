@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pandas as pd
 
+LN10 = 2.302585092994046
+"""Natural logarithm of 10, written out so that converted coefficients have the same bits everywhere."""
+
 
 @dataclass(frozen=True)
 class Value:
@@ -55,6 +58,17 @@ class Correlation:
 
 
 @dataclass(frozen=True)
+class Repair:
+    """One cell of the file that is read as something else: what is written there, what it is read as, and why."""
+
+    source_row: int
+    column: str
+    written: str
+    read_as: str
+    reason: str
+
+
+@dataclass(frozen=True)
 class Source:
     """One open table: where it was published, where it is read from, and what its columns hold.
 
@@ -81,4 +95,5 @@ class Source:
     name_column: str | None = None
     values: tuple[Value, ...] = ()
     correlations: tuple[Correlation, ...] = ()
-    rows: Callable[[Path], pd.DataFrame] | None = field(default=None, compare=False)
+    repairs: tuple[Repair, ...] = ()
+    rows: Callable[[Path], pd.DataFrame] | None = field(default=None, compare=False, repr=False)

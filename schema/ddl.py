@@ -94,5 +94,3 @@ def field_descriptions(table: str) -> list[dict[str, Any]]:
             field["constraints"] = constraints
         fields.append(field)
     return fields
-
-

@@ -119,13 +119,10 @@ def temperature_at(
     of the temperature below 1e-12. The curve must rise between the bounds.
     """
     form = FORMS[equation]
-    target = np.log(np.asarray(p_Pa, dtype=np.float64))
-    low, high, target = (
-        np.array(part)
-        for part in np.broadcast_arrays(
-            np.asarray(T_low_K, dtype=np.float64), np.asarray(T_high_K, dtype=np.float64), target + 0.0 * coefficients[..., 0]
-        )
-    )
+    target = np.log(np.asarray(p_Pa, dtype=np.float64)) + 0.0 * coefficients[..., 0]
+    low = np.asarray(T_low_K, dtype=np.float64)
+    high = np.asarray(T_high_K, dtype=np.float64)
+    low, high, target = (np.array(part) for part in np.broadcast_arrays(low, high, target))
     margin = 1e-9
     ln_low, ln_high = form(coefficients, low)[0], form(coefficients, high)[0]
     reached = (target >= ln_low - margin) & (target <= ln_high + margin)

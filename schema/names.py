@@ -24,9 +24,11 @@ _FOLDS = str.maketrans(
      "−": "-", "–": "-", "‐": "-", "‑": "-"}
 )  # fmt: skip
 _INDEX_EDITION = re.compile(r"\s*\((?:8|9)ci\)")
-_ROTATION = re.compile(r"\((?:\+-|\+/-|\+|-)\)")
+_ROTATION = re.compile(r"\((?:\+-|\+/-|\.\+/-\.|\.\+-\.|\+|-)\)")
+_ROTATION_SIGNS = dict.fromkeys(("(+/-)", "(.+/-.)", "(.+-.)"), "(+-)")
 _SPACED_LOCANTS = re.compile(r"(?<=[\d']),\s+(?=\d)")
 _DROPPED = re.compile(r"[^\w,'+]|_|,(?!\d)|(?<![\d']),")
+_ASCII_DROPPED = dict.fromkeys(code for code in range(128) if not (chr(code).isalnum() or chr(code) in "'+"))
 
 
 def _fold(text: str) -> str:
@@ -62,17 +64,23 @@ def search_key(name: str) -> str:
     >>> search_key("α-Pinene"), search_key("1,2-Dichloro-ethane")
     ('alphapinene', '1,2dichloroethane')
     """
-    folded = _INDEX_EDITION.sub("", _fold(name)).strip()
-    inverted = _invert_index_name(_SPACED_LOCANTS.sub(",", folded))
+    folded = _fold(name)
+    # Most names lack what the slower steps look for, and a store has nearly a million of them.
+    if "ci)" in folded:
+        folded = _INDEX_EDITION.sub("", folded)
+    folded = folded.strip()
+    if "," in folded:
+        folded = _invert_index_name(_SPACED_LOCANTS.sub(",", folded))
+    if "(" not in folded:
+        return _letters(folded)
     pieces: list[str] = []
     start = 0
-    for sign in _ROTATION.finditer(inverted):
-        pieces += [inverted[start : sign.start()], sign.group()]
+    for sign in _ROTATION.finditer(folded):
+        pieces += [_letters(folded[start : sign.start()]), _ROTATION_SIGNS.get(sign.group(), sign.group())]
         start = sign.end()
-    pieces.append(inverted[start:])
-    letters = [piece if index % 2 else _letters(piece) for index, piece in enumerate(pieces)]
-    return "".join(letters).replace("(+/-)", "(+-)")
+    return "".join([*pieces, _letters(folded[start:])])
 
 
 def _letters(piece: str) -> str:
-    return _DROPPED.sub("", piece).replace("sulph", "sulf")
+    kept = piece.translate(_ASCII_DROPPED) if piece.isascii() and "," not in piece else _DROPPED.sub("", piece)
+    return kept.replace("sulph", "sulf")

@@ -40,11 +40,11 @@ _KELVIN_LIMITS = (0.5, 2.0, 10.0)
 PROPERTIES: dict[str, Property] = {
     entry.name: entry
     for entry in (
-        Property("normal_boiling_point", "T_b", "K", (4.0, 6500.0), _KELVIN_LIMITS, False,
+        Property("normal_boiling_point", "T_b", "K", (3.0, 6500.0), _KELVIN_LIMITS, False,
                  "Temperature at which the liquid's vapour pressure is 101 325 Pa."),
         Property("melting_point", "T_fus", "K", (1.0, 4500.0), _KELVIN_LIMITS, False,
                  "Temperature at which solid and liquid are in equilibrium near atmospheric pressure."),
-        Property("critical_temperature", "T_c", "K", (5.0, 15000.0), _KELVIN_LIMITS, False,
+        Property("critical_temperature", "T_c", "K", (3.0, 15000.0), _KELVIN_LIMITS, False,
                  "Temperature above which no liquid can be told from the vapour."),
         Property("critical_pressure", "p_c", "Pa", (1e5, 3e8), (0.005, 0.02, 0.10), True,
                  "Vapour pressure at the critical temperature."),
@@ -58,9 +58,9 @@ PROPERTIES: dict[str, Property] = {
                  (0.005, 0.02, 0.10), True,
                  "Molar enthalpy of vaporisation at the normal boiling point."),
         Property("liquid_density", "rho", "kg_m3", (50.0, 25000.0), (0.001, 0.005, 0.03), True,
-                 "Mass density of the liquid near 298.15 K, at atmospheric or saturation pressure."),
+                 "Mass density of the liquid at 293.15 K, at atmospheric or saturation pressure."),
         Property("liquid_molar_volume", "V_m", "m3_mol", (5e-6, 1e-2), (0.001, 0.005, 0.03), True,
-                 "Molar volume of the liquid near 298.15 K; evaluated as a density."),
+                 "Molar volume of the liquid; evaluated as a density."),
         Property("vapour_pressure", "p*", "Pa", (1e-12, 3e8), (0.005, 0.02, 0.10), True,
                  "Pressure of the vapour in equilibrium with the pure liquid, as a function of temperature."),
         Property("sublimation_pressure", "p_sub", "Pa", (1e-12, 3e8), (0.005, 0.02, 0.10), True,
@@ -84,15 +84,16 @@ PROPERTIES: dict[str, Property] = {
 
 HAZARD_PROPERTIES = tuple(name for name, entry in PROPERTIES.items() if entry.hazard)
 
-EVALUATED_PROPERTIES = tuple(
-    name
-    for name in PROPERTIES
-    if name not in ("liquid_molar_volume", "vapour_pressure", "sublimation_pressure", "exposure_limit", "peroxide_former")
-)
+_UNEVALUATED = ("liquid_molar_volume", "vapour_pressure", "sublimation_pressure", "exposure_limit", "peroxide_former")
+
+EVALUATED_PROPERTIES = tuple(name for name in PROPERTIES if name not in _UNEVALUATED)
 """Properties that get one evaluated value per component; pressures get a curve, the rest stay as limits."""
 
-REFERENCE_TEMPERATURE_K = 298.15
-"""Temperature of evaluated densities and standard enthalpies of vaporisation."""
+STANDARD_TEMPERATURE_K = 298.15
+"""Temperature of standard enthalpies of vaporisation, K."""
+
+DENSITY_TEMPERATURE_K = 293.15
+"""Temperature of evaluated liquid densities, K: the bench's 20 °C."""
 
 
 def grade(name: str, value: float, u95: float, n_sources: int) -> str:

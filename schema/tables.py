@@ -75,7 +75,7 @@ class ComponentTable(Table):
     smiles: str = _column("canonical SMILES", nullable=True)
     inchikey: str = _column("standard InChIKey", nullable=True, str_matches=INCHIKEY_PATTERN)
     kind: str = _column("pure substance, or a stream: a cut or mixture under one number", isin=KINDS)
-    phase_behaviour: str = _column("what happens on heating at 101 325 Pa, if known", nullable=True, isin=PHASE_BEHAVIOURS)
+    phase_behaviour: str = _column("what happens on heating at 101 325 Pa", nullable=True, isin=PHASE_BEHAVIOURS)
     source: str = _column("open table that gave the identity")
     repair: str = _column("what was repaired in the identity, and from what", nullable=True)
 
@@ -115,7 +115,7 @@ class ObservationTable(Table):
     temperature_K: float = _column("temperature to which the value belongs, K", nullable=True, gt=0)
     pressure_Pa: float = _column("pressure to which the value belongs, Pa", nullable=True, gt=0)
     equation: str = _column("form of a correlation", nullable=True, isin=(*FORMS, *VALUE_FORMS))
-    coefficients: object = _column("coefficients of the correlation, padded with NULL to 8", nullable=True)
+    coefficients: object = _column("coefficients of the correlation, padded with NaN to 8", nullable=True)
     T_min_K: float = _column("lower end of the correlation's stated range, K", nullable=True, ge=0)
     T_max_K: float = _column("upper end of the correlation's stated range, K", nullable=True, gt=0)
     basis: str = _column("how the source came by it", isin=BASES)
@@ -124,7 +124,11 @@ class ObservationTable(Table):
     reason: str = _column("why it is an outlier, or what was repaired", nullable=True)
 
     class Config:
-        metadata = {"name": "observation", "key": ["source", "source_row", "field"], "sql": {"coefficients": "DOUBLE[]"}}
+        metadata = {
+            "name": "observation",
+            "key": ["source", "source_row", "field"],
+            "sql": {"coefficients": "DOUBLE[]"},
+        }
 
 
 class EvaluationTable(Table):
@@ -151,10 +155,12 @@ class VapourCurveTable(Table):
 
     cas: str = _column("CAS Registry Number", unique=True, **_CAS)
     equation: str = _column("form of the equation", isin=tuple(FORMS))
-    coefficients: object = _column("coefficients, padded with NULL to 8")
+    coefficients: object = _column("coefficients, padded with NaN to 8")
     T_min_K: float = _column("lower end of the valid range, K", gt=0)
     T_max_K: float = _column("upper end of the valid range, K", gt=0)
-    relative_residual: float = _column("root mean square relative deviation of the other correlations from the curve", nullable=True, ge=0)
+    relative_residual: float = _column(
+        "root mean square relative deviation of the other correlations", nullable=True, ge=0
+    )
     u95_relative: float = _column("relative expanded uncertainty of the pressure inside the range", ge=0)
     basis: str = _column("how the source came by it", isin=BASES)
     grade: str = _column("A, B, C or D: a statement about the uncertainty", isin=GRADES)
@@ -246,7 +252,7 @@ class HazardTable(Table):
 
     cas: str = _column("CAS Registry Number", **_CAS)
     property: str = _column("hazard property of the vocabulary", isin=HAZARD_PROPERTIES)
-    limit_kind: str = _column("time-weighted average, short-term or ceiling for exposure limits; else 'value' or 'class'")
+    limit_kind: str = _column("TWA, STEL or ceiling for exposure limits; else 'value' or 'class'")
     value: float = _column("evaluated value in the canonical unit; NULL for a class", nullable=True)
     conservative: float = _column("the cautious end of the accepted observations", nullable=True)
     unit: str = _column("canonical unit", isin=UNITS)

@@ -1,0 +1,77 @@
+"""What a search answers with, and how temperatures and pressures read to people.
+
+Apart from the other results because a single look-up from a shell needs these
+alone, and building a dataclass takes longer than many a query.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+CELSIUS_ZERO_K = 273.15
+
+
+def celsius(T_K: float) -> str:
+    """A temperature for people.
+
+    >>> celsius(350.25)
+    '77.1 °C'
+    """
+    return f"{T_K - CELSIUS_ZERO_K:.1f} °C"
+
+
+def kilopascal(p_Pa: float) -> str:
+    """A pressure for people.
+
+    >>> kilopascal(101325.0)
+    '101.325 kPa'
+    """
+    return f"{p_Pa / 1000:.6g} kPa"
+
+
+@dataclass(frozen=True)
+class Match:
+    """One component that answers to a query.
+
+    `matched_by` is `cas`, `inchikey`, `smiles`, `name`, `formula` or
+    `spelling`; `matched_name` the name that was met, where it was one. `score`
+    is 1 for an exact match, else the share of letters that agree (0 to 1).
+    """
+
+    cas: str
+    name: str
+    formula: str | None
+    inchikey: str | None
+    molar_mass_g_mol: float | None
+    kind: str
+    boiling_point_K: float | None
+    boiling_point_u95_K: float | None
+    grade: str | None
+    matched_by: str
+    score: float
+    matched_name: str | None = None
+
+    def __str__(self) -> str:
+        boils = "no boiling point held"
+        if self.boiling_point_K is not None:
+            boils = f"{celsius(self.boiling_point_K)} ± {self.boiling_point_u95_K or 0.0:.2g} K, grade {self.grade}"
+        how = self.matched_by if self.matched_name in (None, self.name) else f"{self.matched_by}: {self.matched_name}"
+        return f"{self.name} [{self.cas}] {self.formula or '?'}: {boils} ({how}, {self.score:.2f})"
+
+
+@dataclass(frozen=True)
+class Matches:
+    """Ranked answers to `find`, best first. Iterates over them; `len()` counts them."""
+
+    query: str
+    matches: tuple[Match, ...]
+
+    def __iter__(self) -> Iterator[Match]:
+        return iter(self.matches)
+
+    def __len__(self) -> int:
+        return len(self.matches)
+
+    def __str__(self) -> str:
+        return "\n".join(str(match) for match in self.matches)

@@ -1,0 +1,84 @@
+"""What boils where: every boiling point of the store in arrays, loaded once."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from cutpoint.schema.errors import WrongUsage
+from cutpoint.schema.properties import ATMOSPHERE_PA, grade
+
+from .component import Component
+from .curves import CurveBank
+from .results import Neighbour, Neighbours
+
+if TYPE_CHECKING:
+    from .store import Store
+
+_NORMAL = """
+    SELECT c.cas, c.name, b.value, b.grade, b.n_sources
+    FROM component c JOIN evaluation b ON b.cas = c.cas AND b.property = 'normal_boiling_point'
+    WHERE c.kind = 'pure' AND (c.phase_behaviour IS NULL OR c.phase_behaviour = 'boils')
+    ORDER BY c.cas
+"""
+_CURVES = """
+    SELECT v.cas, v.equation, list_filter(v.coefficients, x -> x IS NOT NULL), v.T_min_K, v.T_max_K, v.u95_relative,
+           v.n_sources, b.value, b.u95, t.value
+    FROM vapour_curve v
+    JOIN component c ON c.cas = v.cas
+    LEFT JOIN evaluation b ON b.cas = v.cas AND b.property = 'normal_boiling_point'
+    LEFT JOIN evaluation t ON t.cas = v.cas AND t.property = 'critical_temperature'
+    WHERE c.kind = 'pure' AND c.phase_behaviour IS DISTINCT FROM 'sublimes'
+    ORDER BY v.cas
+"""
+_CURVE_NAMES = "SELECT v.cas, c.name FROM vapour_curve v JOIN component c ON c.cas = v.cas"
+
+
+class BoilingTable:
+    """Evaluated normal boiling points and curves of all components that boil."""
+
+    def __init__(self, normal: list[tuple[Any, ...]], curves: list[tuple[Any, ...]], names: dict[str, str]) -> None:
+        self._normal = normal
+        self._normal_K = np.array([row[2] for row in normal], dtype=np.float64)
+        self._n_sources = {row[0]: row[4] for row in normal}
+        self._names = names
+        self.bank = CurveBank(curves)
+
+    @classmethod
+    def load(cls, store: Store) -> BoilingTable:
+        """Everything needed from the store, in three queries."""
+        return cls(store.rows(_NORMAL), store.rows(_CURVES), dict(store.rows(_CURVE_NAMES)))
+
+    def near(self, component: Component, within_K: float, pressure_Pa: float) -> Neighbours:
+        """Neighbours of the component; see `Store.near`."""
+        if not (math.isfinite(within_K) and within_K > 0.0):
+            raise WrongUsage(f"The window must be above 0 K; {within_K:g} K was asked for.")
+        own_K = component.boiling_temperature_K(pressure_Pa)
+        if math.isclose(pressure_Pa, ATMOSPHERE_PA, rel_tol=1e-12):
+            found, without_curve = self._at_one_atmosphere(own_K, within_K), 0
+        else:
+            found, without_curve = self._on_curves(own_K, within_K, pressure_Pa)
+        others = sorted(
+            (neighbour for neighbour in found if neighbour.cas != component.cas),
+            key=lambda neighbour: (abs(neighbour.delta_K), neighbour.cas),
+        )
+        return Neighbours(component.cas, float(pressure_Pa), float(within_K), own_K, tuple(others), without_curve)
+
+    def _at_one_atmosphere(self, own_K: float, within_K: float) -> list[Neighbour]:
+        places = np.flatnonzero(np.abs(self._normal_K - own_K) <= within_K)
+        return [
+            Neighbour(cas, name, T_K, T_K - own_K, letter)
+            for cas, name, T_K, letter, _ in (self._normal[place] for place in places)
+        ]
+
+    def _on_curves(self, own_K: float, within_K: float, pressure_Pa: float) -> tuple[list[Neighbour], int]:
+        boiling = self.bank.boiling_points(pressure_Pa)
+        found = []
+        for place in np.flatnonzero(np.abs(boiling.value - own_K) <= within_K):
+            cas, T_K = self.bank.cas[place], float(boiling.value[place])
+            n_sources = self._n_sources.get(cas, int(self.bank.n_sources[place]))
+            letter = grade("normal_boiling_point", T_K, float(boiling.u95[place]), n_sources)
+            found.append(Neighbour(cas, self._names[cas], T_K, T_K - own_K, letter))
+        reached = {self.bank.cas[place] for place in np.flatnonzero(np.isfinite(boiling.value))}
+        return found, sum(row[0] not in reached for row in self._normal)

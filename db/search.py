@@ -1,0 +1,276 @@
+"""From what a chemist types to components: CAS number, InChIKey, name, formula, SMILES, then spelling."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from cutpoint.schema.errors import (
+    AmbiguousComponent,
+    CutpointError,
+    NoSuchComponent,
+    WrongCheckDigit,
+    WrongUsage,
+)
+from cutpoint.schema.identifiers import (
+    cas_check_digit,
+    hill_formula,
+    is_cas,
+    is_formula,
+    is_inchikey,
+    looks_like_cas,
+    split_formula,
+)
+from cutpoint.schema.names import search_key
+
+from .matches import Match, Matches
+
+if TYPE_CHECKING:
+    from .store import Store
+
+LEAST_SCORE = 0.7
+"""Below this share of agreeing letters a name is not called near: two letters in seven may differ, none in three."""
+
+SHORTLIST = 300
+LEAST_JARO_WINKLER = 0.8
+"""Names for the shortlist; a pair of names above LEAST_SCORE is seldom below this similarity
+(W. E. Winkler, Proceedings of the Section on Survey Research Methods, ASA, 1990, 354-359)."""
+
+SMILES_LETTERS = frozenset("BCNOPSFIHbcnopslr[]()=#@+-/\\.%:$0123456789")
+"""Letters of SMILES without brackets' contents: the organic subset, bonds, branches, ring closures."""
+SMILES_SIGNS = frozenset("[]()=#@/\\")
+
+HOW_TO_READ_SMILES = (
+    'Reading a SMILES other than the canonical one needs RDKit: install cutpoint with its extra "pipeline".'
+)
+
+_CLAIM_ORDER = "CASE n.claim WHEN 'house' THEN 0 WHEN 'own' THEN 1 ELSE 2 END"
+_FIELDS = "c.cas, c.name, c.formula, c.inchikey, c.molar_mass_g_mol, c.kind, b.value, b.u95, b.grade"
+_BOILING = "LEFT JOIN evaluation b ON b.cas = c.cas AND b.property = 'normal_boiling_point'"
+_FROM_COMPONENT = f"SELECT {_FIELDS} FROM component c {_BOILING}"
+_BY_BOILING_POINT = "ORDER BY b.value NULLS LAST, c.cas"
+_BY_NAME = f"""
+    SELECT {_FIELDS}, n.name, n.claim
+    FROM name n JOIN component c ON c.cas = n.cas {_BOILING}
+    WHERE n.search_key = $key ORDER BY n.rank, c.cas
+"""
+_BY_SPELLING = f"""
+    WITH near AS (
+        SELECT search_key, cas, name, claim, rank FROM name
+        WHERE length(search_key) BETWEEN $least AND $most
+          AND jaro_winkler_similarity(search_key, $key) >= $similar
+        ORDER BY jaro_winkler_similarity(search_key, $key) DESC, search_key, rank LIMIT $shortlist
+    ), scored AS (
+        SELECT *, 1 - damerau_levenshtein(search_key, $key) / greatest(length(search_key), length($key)) AS score
+        FROM near
+    )
+    SELECT {_FIELDS}, n.name, n.score
+    FROM scored n JOIN component c ON c.cas = n.cas {_BOILING}
+    WHERE n.score >= $score
+    QUALIFY row_number() OVER (PARTITION BY c.cas ORDER BY n.score DESC, {_CLAIM_ORDER}, n.search_key) = 1
+    ORDER BY n.score DESC, {_CLAIM_ORDER} + CASE WHEN b.value IS NULL THEN 1 ELSE 0 END, n.rank, c.cas
+    LIMIT $limit
+"""
+
+
+def find(store: Store, text: str, limit: int) -> Matches:
+    """Ranked matches; see `Store.find`."""
+    query = _tidy(text)
+    if limit < 1:
+        raise WrongUsage(f"At least one match must be asked for; the limit was {limit}.")
+    exact = _exact(store, query) or by_structure(store, query)
+    matches = exact or by_spelling(store, query, limit)
+    if not matches:
+        raise NoSuchComponent(f"Nothing in the store is called {query!r}, or nearly so.")
+    return Matches(text, tuple(matches[:limit]))
+
+
+def identify(store: Store, text: str) -> tuple[str, str | None]:
+    """CAS number of the one component that the text means, and a note where the name has other bearers.
+
+    Raises as `Store.component` says.
+    """
+    query = _tidy(text)
+    if looks_like_cas(query):
+        return by_cas(store, query).cas, None
+    if is_inchikey(query.upper()):
+        return _only(by_inchikey(store, query.upper()), query, "InChIKey"), None
+    claims, matches = _claims(store, query), by_formula(store, query)
+    if claims:
+        cas, note = _strongest_claim(claims, query)
+        # "CO" is carbon monoxide to one reader and cobalt to a name key without
+        # capitals: where the formula means another, neither is taken.
+        if matches and cas not in {match.cas for match in matches}:
+            named = [_match(row[:9], "name", 1.0, row[9]) for row in claims if row[0] == cas]
+            raise _ambiguous(named + matches, f"{query!r} is the name of one component and the formula of another")
+        return cas, note
+    if matches:
+        return _only(matches, query, "formula"), None
+    matches = by_structure(store, query)
+    if matches:
+        return _only(matches, query, "structure"), None
+    near = by_spelling(store, query, 5)
+    told = f" Nearest: {', '.join(match.name for match in near)}." if near else ""
+    raise NoSuchComponent(f"Nothing in the store is called {query!r}.{told}", _candidates(near))
+
+
+def isomers(store: Store, text: str) -> Matches:
+    """Components of a formula by boiling point; see `Store.isomers`."""
+    query = _tidy(text)
+    if not is_formula(query):
+        raise WrongUsage(f"{query!r} is not a molecular formula; one looks like C4H8O2.")
+    matches = by_formula(store, query)
+    if not matches:
+        raise NoSuchComponent(f"No component of the store has the formula {_hill(query)}.")
+    return Matches(text, tuple(matches))
+
+
+def by_cas(store: Store, cas: str) -> Match:
+    """The component with a CAS number; raises WrongCheckDigit or NoSuchComponent."""
+    if not is_cas(cas):
+        right = f"{cas[:-1]}{cas_check_digit(cas[:-2])}"
+        known = _matches(store.rows(f"{_FROM_COMPONENT} WHERE c.cas = $cas", cas=right), "cas")
+        meant = f", which is {known[0].name}" if known else ", which the store does not hold either"
+        raise WrongCheckDigit(
+            f"{cas} is no CAS number: its check digit would have to be {right[-1]}. With it, it is {right}{meant}.",
+            _candidates(known),
+        )
+    rows = store.rows(f"{_FROM_COMPONENT} WHERE c.cas = $cas", cas=cas)
+    if not rows:
+        raise NoSuchComponent(f"{cas} is a well-formed CAS number, but no component of the store has it.")
+    return _matches(rows, "cas")[0]
+
+
+def by_inchikey(store: Store, inchikey: str) -> list[Match]:
+    """Components with an InChIKey; raises NoSuchComponent with those of the same skeleton, stereochemistry aside."""
+    matches = _matches(
+        store.rows(f"{_FROM_COMPONENT} WHERE c.inchikey = $inchikey ORDER BY c.cas", inchikey=inchikey), "inchikey"
+    )
+    if not matches:
+        skeleton = f"{_FROM_COMPONENT} WHERE starts_with(c.inchikey, $skeleton) {_BY_BOILING_POINT} LIMIT 5"
+        alike = _matches(store.rows(skeleton, skeleton=inchikey[:15]), "inchikey")
+        told = " Candidates share its skeleton but not its stereochemistry or isotopes." if alike else ""
+        raise NoSuchComponent(f"No component of the store has the InChIKey {inchikey}.{told}", _candidates(alike))
+    return matches
+
+
+def by_formula(store: Store, text: str) -> list[Match]:
+    """Components of a molecular formula, lowest boiling point first; empty if the text is none."""
+    if not is_formula(text):
+        return []
+    rows = store.rows(f"{_FROM_COMPONENT} WHERE c.formula = $formula {_BY_BOILING_POINT}", formula=_hill(text))
+    return _matches(rows, "formula")
+
+
+def by_structure(store: Store, text: str) -> list[Match]:
+    """Components of a SMILES: the canonical text as it stands, else as RDKit reads it; empty if the text is none."""
+    if not SMILES_LETTERS.issuperset(text) and "[" not in text:
+        return []
+    matches = _matches(store.rows(f"{_FROM_COMPONENT} WHERE c.smiles = $smiles ORDER BY c.cas", smiles=text), "smiles")
+    if matches:
+        return matches
+    try:
+        # A large package that only the pipeline needs; here it is a convenience.
+        from rdkit import Chem, rdBase
+    except ImportError:
+        if SMILES_SIGNS.intersection(text):
+            raise NoSuchComponent(
+                f"No component of the store has the SMILES {text!r} as written. {HOW_TO_READ_SMILES}"
+            ) from None
+        return []
+    with rdBase.BlockLogs():
+        molecule = Chem.MolFromSmiles(text)
+        inchikey: str = Chem.MolToInchiKey(molecule) if molecule is not None else ""  # type: ignore[no-untyped-call]
+    if not inchikey:
+        return []
+    return _matches(
+        store.rows(f"{_FROM_COMPONENT} WHERE c.inchikey = $inchikey ORDER BY c.cas", inchikey=inchikey), "smiles"
+    )
+
+
+def by_spelling(store: Store, text: str, limit: int) -> list[Match]:
+    """Components with a name spelled nearly like the text, nearest first; one entry each."""
+    key = search_key(text)
+    if not key:
+        return []
+    rows = store.rows(
+        _BY_SPELLING,
+        key=key,
+        least=LEAST_SCORE * len(key),
+        most=len(key) / LEAST_SCORE,
+        similar=LEAST_JARO_WINKLER,
+        shortlist=SHORTLIST,
+        score=LEAST_SCORE,
+        limit=limit,
+    )
+    return _matches(rows, "spelling")
+
+
+def _exact(store: Store, query: str) -> list[Match]:
+    if looks_like_cas(query):
+        return [by_cas(store, query)]
+    if is_inchikey(query.upper()):
+        return by_inchikey(store, query.upper())
+    named = [_match(row[:9], "name", 1.0, row[9]) for row in _claims(store, query)]
+    seen = {match.cas for match in named}
+    return named + [match for match in by_formula(store, query) if match.cas not in seen]
+
+
+def _claims(store: Store, query: str) -> list[tuple[Any, ...]]:
+    key = search_key(query)
+    return store.rows(_BY_NAME, key=key) if key else []
+
+
+def _strongest_claim(claims: Sequence[tuple[Any, ...]], query: str) -> tuple[str, str | None]:
+    """The component whose claim on a name stands alone at the top; else AmbiguousComponent."""
+    for strength in ("house", "own", "alias"):
+        bearers = [row for row in claims if row[10] == strength]
+        if len(bearers) > 1:
+            everyone = [_match(row[:9], "name", 1.0, row[9]) for row in claims]
+            raise _ambiguous(everyone, f"The name {query!r} belongs to {len(bearers)} components alike")
+        if bearers:
+            break
+    others = [f"{row[1]} ({row[0]})" for row in claims if row[0] != bearers[0][0]]
+    note = f"The name {query!r} is also used of {'; '.join(others)}." if others else None
+    return bearers[0][0], note
+
+
+def _only(matches: list[Match], query: str, what: str) -> str:
+    if len(matches) > 1:
+        raise _ambiguous(matches, f"{len(matches)} components have the {what} {query}")
+    return matches[0].cas
+
+
+def _ambiguous(matches: list[Match], told: str) -> CutpointError:
+    return AmbiguousComponent(f"{told}; name one by its CAS number: {_listed(matches)}.", _candidates(matches))
+
+
+def _listed(matches: list[Match], most: int = 5) -> str:
+    shown = ", ".join(f"{match.cas} {match.name}" for match in matches[:most])
+    return shown + (f" and {len(matches) - most} more" if len(matches) > most else "")
+
+
+def _candidates(matches: Iterable[Match]) -> list[dict[str, Any]]:
+    fields = ("cas", "name", "formula", "boiling_point_K", "matched_by", "score")
+    return [{field: getattr(match, field) for field in fields} for match in matches]
+
+
+def _matches(rows: Iterable[tuple[Any, ...]], matched_by: str) -> list[Match]:
+    return [
+        _match(row[:9], matched_by, row[10] if len(row) > 9 else 1.0, row[9] if len(row) > 9 else None) for row in rows
+    ]
+
+
+def _match(fields: tuple[Any, ...], matched_by: str, score: float, matched_name: str | None) -> Match:
+    return Match(*(*fields, matched_by, float(score), matched_name))
+
+
+def _hill(text: str) -> str:
+    return hill_formula(*split_formula(text))
+
+
+def _tidy(text: str) -> str:
+    query = text.strip()
+    if not query:
+        raise WrongUsage("Nothing was asked for; give a name, CAS number, formula, InChIKey or SMILES.")
+    return query

@@ -1,0 +1,251 @@
+"""Opens a component store, read-only, and answers from it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import duckdb
+from cutpoint.schema import SCHEMA_VERSION
+from cutpoint.schema.errors import CutpointError, StoreDamaged, StoreMissing, StoreOutdated, WrongUsage
+from cutpoint.schema.properties import ATMOSPHERE_PA
+
+from . import search
+
+if TYPE_CHECKING:
+    from .component import Component
+    from .curves import CurveBank
+    from .matches import Matches
+    from .neighbours import BoilingTable
+    from .results import Neighbours, Pair, Thresholds
+
+# NumPy takes longer to import than a single look-up takes to answer, and the
+# other results are a dozen dataclasses to build, so the modules behind a
+# component, a curve or a pair are imported on first use.
+
+_PLACE = re.compile(r"\$([a-z_]+)")
+
+FILE_HEADER_BYTES = 3 * 4096
+"""A DuckDB file is three header blocks of 4096 bytes, then blocks of one size."""
+
+
+def default_path() -> Path:
+    """Where the store is kept: `CUTPOINT_DB` if set, else the user's data folder."""
+    given = os.environ.get("CUTPOINT_DB")
+    if given:
+        return Path(given).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("cutpoint") / "components.duckdb"
+
+
+def open(path: str | os.PathLike[str] | None = None) -> Store:
+    """Open the store at `path`, else at `default_path()`; use it as a context manager.
+
+    Raises StoreMissing, StoreOutdated or StoreDamaged.
+    """
+    return Store(Path(path).expanduser() if path is not None else default_path())
+
+
+class Store:
+    """An open component store. Read-only; not shared between threads.
+
+    It answers from the file as it was when opened: one that is replaced by a
+    rebuild meanwhile does not disturb it. Components are remembered.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._remembered: dict[str, Component] = {}
+        self._boiling_table: BoilingTable | None = None
+        self._connection = _connect(path)
+        try:
+            self._check_version()
+        except CutpointError:
+            self.close()
+            raise
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file; components taken from the store can no longer look anything up."""
+        self._connection.close()
+
+    def rows(self, sql: str, **values: str | float) -> list[tuple[Any, ...]]:
+        """Rows of one of the module's own queries, each `$name` in it standing for a value.
+
+        Raises StoreDamaged if the file cannot give them, WrongUsage if the store has been closed.
+        """
+        try:
+            return self._connection.execute(bind(sql, values)).fetchall()
+        except duckdb.ConnectionException as error:
+            raise WrongUsage(f"The store {self.path} has been closed; open it again to go on.") from error
+        except duckdb.Error as error:
+            _damaged(self.path, error)
+
+    def sql(self, text: str) -> duckdb.DuckDBPyRelation:
+        """Any SELECT on the tables of the store, as a DuckDB relation.
+
+        Raises WrongUsage with DuckDB's own message.
+        """
+        try:
+            relation = self._connection.sql(text)
+        except duckdb.Error as error:
+            raise WrongUsage(f"The query could not be run. {error}") from error
+        # DuckDB answers a statement that yields no rows with None, whatever its type stubs say.
+        if relation is None:
+            raise WrongUsage("The statement yields no rows; the store is read-only and answers SELECT.")
+        return relation
+
+    def find(self, text: str, limit: int = 10) -> Matches:
+        """Ranked matches for a name, CAS number, formula, InChIKey or SMILES; spelling is forgiven and said so.
+
+        Raises WrongUsage for an empty query, WrongCheckDigit, and
+        NoSuchComponent when nothing is near.
+        """
+        return search.find(self, text, limit)
+
+    def component(self, query: str) -> Component:
+        """The one component that a CAS number, InChIKey, SMILES, name or formula means.
+
+        Never a guess: raises AmbiguousComponent or NoSuchComponent with the
+        candidates, WrongCheckDigit with the digit that would be right.
+        """
+        known = self._remembered.get(query)
+        if known is None:
+            from .component import Component
+
+            cas, note = search.identify(self, query)
+            known = self._remembered.get(cas) if note is None else None
+            known = known or Component.load(self, cas, note)
+            self._remembered[query] = known
+            if note is None:
+                self._remembered[cas] = known
+        return known
+
+    def isomers(self, formula: str) -> Matches:
+        """Every component of a molecular formula, ordered by boiling point, those without one last.
+
+        Raises WrongUsage if the text is no formula, NoSuchComponent if no component has it.
+        """
+        return search.isomers(self, formula)
+
+    def near(self, query: str, within_K: float = 5.0, pressure_Pa: float = ATMOSPHERE_PA) -> Neighbours:
+        """What else boils within `within_K` of the component at a pressure, nearest first.
+
+        At 101 325 Pa from evaluated boiling points, elsewhere from the curves.
+        Raises as `component` and `Component.boiling_point` do, and WrongUsage
+        for a window that is not positive.
+        """
+        component = self.component(query)
+        return self._boiling().near(component, within_K, pressure_Pa)
+
+    def pair(
+        self,
+        a: str,
+        b: str,
+        pressure_Pa: float = ATMOSPHERE_PA,
+        *,
+        purity_a: float = 0.95,
+        purity_b: float = 0.95,
+        basis: str | None = None,
+        thresholds: Thresholds | None = None,
+    ) -> Pair:
+        """Whether distillation can part two components; the mixture is taken as ideal (Raoult's law).
+
+        `purity_a` and `purity_b` are the mole fractions of a and b in their own
+        products, for the minimum number of plates. `basis="predicted"` leaves
+        measured azeotropes out. Raises as `component` and
+        `Component.boiling_point` do, and WrongUsage for a component with itself.
+        """
+        from .pairs import judge
+        from .results import Thresholds
+
+        return judge(
+            self.component(a), self.component(b), pressure_Pa, purity_a, purity_b, basis, thresholds or Thresholds()
+        )
+
+    @property
+    def curve_bank(self) -> CurveBank:
+        """Every vapour-pressure curve of the store, for many components at once."""
+        return self._boiling().bank
+
+    def _boiling(self) -> BoilingTable:
+        if self._boiling_table is None:
+            from .neighbours import BoilingTable
+
+            self._boiling_table = BoilingTable.load(self)
+        return self._boiling_table
+
+    def _check_version(self) -> None:
+        told = self.rows("SELECT value FROM build WHERE item = 'schema_version'")
+        if not told:
+            raise StoreDamaged(
+                f"The store {self.path} does not say by which schema it was built. Run `cutpoint rebuild`."
+            )
+        if told[0][0] != str(SCHEMA_VERSION):
+            raise StoreOutdated(
+                f"The store {self.path} has schema version {told[0][0]}; this cutpoint reads {SCHEMA_VERSION}. "
+                "Run `cutpoint rebuild`."
+            )
+
+
+def bind(sql: str, values: Mapping[str, str | float]) -> str:
+    """The query with its values; text goes in as hexadecimal digits, so nothing in it can be read as SQL.
+
+    DuckDB's own parameters are not used: to see of what type they are it
+    imports NumPy, pandas and PyArrow where they are installed, which takes ten
+    times as long as the look-up.
+    """
+
+    def literal(place: re.Match[str]) -> str:
+        value = values[place.group(1)]
+        if isinstance(value, str):
+            return f"decode(from_hex('{value.encode('utf-8', 'replace').hex()}'))"
+        return repr(value)
+
+    return _PLACE.sub(literal, sql)
+
+
+def _damaged(path: Path, error: Exception) -> NoReturn:
+    told = str(error).splitlines()[0] if str(error) else type(error).__name__
+    raise StoreDamaged(
+        f"{path} is damaged or no component store ({told}). Build it anew with `cutpoint rebuild`, or name another."
+    ) from error
+
+
+def _connect(path: Path) -> duckdb.DuckDBPyConnection:
+    if not path.exists():
+        raise StoreMissing(
+            f"There is no component store at {path}. Build it with `cutpoint rebuild`, "
+            "or name another file with the environment variable CUTPOINT_DB."
+        )
+    # Attached to a connection of its own: DuckDB hands a second direct
+    # connection to the same path the already open file, even when a rebuild
+    # has replaced it since.
+    connection = duckdb.connect()
+    try:
+        quoted = str(path).replace("'", "''")
+        connection.execute(f"ATTACH '{quoted}' AS store (READ_ONLY); USE store")
+        size = connection.execute(
+            "SELECT block_size * total_blocks FROM pragma_database_size() WHERE database_name = 'store'"
+        ).fetchone()
+    except duckdb.Error as error:
+        connection.close()
+        _damaged(path, error)
+    # The last blocks may hold values that this session never asks for, so a
+    # file cut short is told by its length.
+    if size is None or path.stat().st_size < FILE_HEADER_BYTES + size[0]:
+        connection.close()
+        raise StoreDamaged(f"{path} has been cut short. Build it anew with `cutpoint rebuild`.")
+    return connection

@@ -1,0 +1,365 @@
+"""The order of the stations, the progress, the stage cache; no chemistry."""
+
+from __future__ import annotations
+
+import resource
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import cutpoint.schema as schema
+import duckdb
+import pandas as pd
+from cutpoint.schema.errors import BuildFailed, WrongUsage
+from cutpoint.schema.tables import TABLES, check, empty
+
+from . import cache as caching
+from .crosscheck import crosscheck
+from .evaluate import Evaluated, evaluate
+from .fit import fit
+from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
+from .hazards import hazards
+from .normalise import Normalised, normalise
+from .publish import digests, overall_digest, replacing, write_parquet, write_store
+from .read import read
+from .resolve import Resolved, resolve
+from .source import Source
+from .sources import all_sources
+
+# Rows that were refused whole, and single values of rows that were not. Reasons carry
+# the figures of the case at hand after a colon; what stands before it is the kind of reason.
+_REASONS = """
+    SELECT split_part(reason, ':', 1) AS kind, count(*) AS refused
+    FROM rejected
+    WHERE field = '*' OR (source, source_row) NOT IN (SELECT (source, source_row) FROM rejected WHERE field = '*')
+    GROUP BY kind ORDER BY refused DESC, kind
+"""
+
+Progress = Callable[[str, float], None]
+TableDigests = dict[str, dict[str, int | str]]
+
+_HERE = Path(__file__).parent
+_SCHEMA = Path(schema.__file__).parent
+_READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
+"""Code on which a source's normalised frames depend, besides the schema and the source's own module."""
+
+_STATION_CODE = {
+    "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
+    "evaluate": ("evaluate.py", "witnesses.py", "correlations.py"),
+    "fit": ("fit.py", "witnesses.py"),
+    "crosscheck": ("crosscheck.py",),
+}
+"""Code on which each later station depends, besides the schema and the stations before it."""
+
+
+@dataclass(frozen=True)
+class BuildReport:
+    """What a rebuild did; `tables` gives rows and digest of each table."""
+
+    path: str
+    digest: str
+    tables: TableDigests
+    seconds: float
+    peak_rss_MiB: float
+    up_to_date: bool
+    stages_run: list[str]
+    sources: list[dict[str, Any]]
+    counts: dict[str, int]
+    rejected_by_reason: dict[str, int]
+
+
+@dataclass(frozen=True)
+class VerifyReport:
+    """A rebuild aside, compared with the store table by table."""
+
+    path: str
+    digest: str
+    tables: TableDigests
+    seconds: float
+    peak_rss_MiB: float
+    differences: list[dict[str, Any]] = field(default_factory=list)
+
+
+def build(
+    path: Path,
+    *,
+    without: tuple[str, ...] = (),
+    parquet: Path | None = None,
+    progress: Progress | None = None,
+    cache: bool = True,
+) -> BuildReport:
+    """Build the store at `path` from the open tables, atomically; the old store stays until the new one is whole.
+
+    `without` names sources to leave out. `parquet` is a folder that gets every
+    table as Parquet. With `cache`, stations whose inputs and code have not
+    changed are not run again, and a store that is up to date is left alone.
+
+    Raises SourceMissing, SourceChanged, WrongUsage (unknown source), BuildFailed.
+    """
+    started = time.monotonic()
+    tell = progress or (lambda stage, fraction: None)
+    tell("sources", 0.0)
+    sources = _chosen_sources(without)
+    line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell)
+    up_to_date = cache and _built_from(path) == line.key
+    if not up_to_date:
+        frames = line.run()
+        tell("publish", 0.9)
+        with replacing(path) as aside:
+            write_store(frames | {"build": empty("build")}, aside)
+            _write_build_table(aside, line, sources, without)
+    if parquet is not None:
+        write_parquet(path, parquet, metadata.version("cutpoint"))
+    tell("done", 1.0)
+    return _report(path, started, up_to_date, line.cache.made)
+
+
+def verify(path: Path, *, progress: Progress | None = None) -> VerifyReport:
+    """Rebuild aside from nothing and compare digests, the store's being read from its rows.
+
+    Raises the errors of `build`; a difference is reported, not raised.
+    """
+    started = time.monotonic()
+    told = _told_by(path)
+    ours = digests(path)
+    with tempfile.TemporaryDirectory(prefix="cutpoint-verify-") as folder:
+        aside = Path(folder) / "components.duckdb"
+        without = tuple(part for part in told.get("without", "").split(" ") if part)
+        build(aside, without=without, progress=progress, cache=False)
+        theirs = digests(aside)
+    differences = [
+        {"table": table, "store_digest": ours[table]["digest"], "rebuilt_digest": theirs[table]["digest"]}
+        for table in theirs
+        if ours[table]["digest"] != theirs[table]["digest"]
+    ]
+    return VerifyReport(str(path), overall_digest(ours), ours, _since(started), _peak_rss_MiB(), differences)
+
+
+def _chosen_sources(without: tuple[str, ...]) -> tuple[Source, ...]:
+    known = all_sources()
+    strangers = sorted(set(without) - {source.name for source in known})
+    if strangers:
+        names = ", ".join(source.name for source in known)
+        raise WrongUsage(f"There is no source named {', '.join(strangers)}. The sources are: {names}.")
+    return tuple(source for source in known if source.name not in without)
+
+
+@dataclass(frozen=True)
+class _Read:
+    """What reading a source gave: normalised frames, or the text of a hand table."""
+
+    rows: int
+    normalised: Normalised | None
+    hand: pd.DataFrame | None
+
+
+class _Line:
+    """The stations in their order, each behind the cache."""
+
+    def __init__(self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress) -> None:
+        self.sources = sources
+        self.cache = cache
+        self.tell = tell
+        versions = " ".join(f"{name}={version}" for name, version in caching.library_versions().items())
+        common = caching.code_of(_SCHEMA.glob("*.py")) + versions
+        reading = caching.code_of(_HERE / name for name in _READING_CODE)
+        self.source_keys = {
+            source.name: caching.key(common, reading, caching.code_of([_HERE / "sources" / f"{source.name}.py"]))
+            for source in sources
+        }
+        self.station_keys: dict[str, str] = {}
+        before = caching.key(*self.source_keys.values())
+        for station, files in _STATION_CODE.items():
+            before = caching.key(common, station, caching.code_of(_HERE / file for file in files), before)
+            self.station_keys[station] = before
+        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py"))
+        self.key = caching.key(publishing, before)
+        """Key of the whole store."""
+
+    def run(self) -> dict[str, pd.DataFrame]:
+        """Frames of every table but `build`."""
+        parts = {source.name: self._normalised(place, source) for place, source in enumerate(self.sources)}
+        self.tell("resolve", 0.35)
+        resolved = self._station("resolve", lambda: _resolve(parts))
+        self.tell("evaluate", 0.6)
+        evaluated = self._station("evaluate", lambda: evaluate(resolved.components, resolved.observations))
+        self.tell("fit", 0.7)
+        curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
+        self.tell("crosscheck", 0.75)
+        judged = self._station("crosscheck", lambda: crosscheck(evaluated.evaluations, curves))
+        return _frames(self.sources, parts, resolved, evaluated, curves, judged)
+
+    def _normalised(self, place: int, source: Source) -> _Read:
+        self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
+
+        def make() -> _Read:
+            raw = read(source)
+            if source.name in HAND_TABLES:
+                return _Read(len(raw.frame), None, raw.frame)
+            return _Read(len(raw.frame), normalise(raw), None)
+
+        return self.cache.get(f"normalise.{source.name}", self.source_keys[source.name], make)
+
+    def _station(self, station: str, make: Callable[[], Any]) -> Any:
+        return self.cache.get(station, self.station_keys[station], make)
+
+
+def _resolve(parts: dict[str, _Read]) -> Resolved:
+    hand = {name: part.hand for name, part in parts.items() if part.hand is not None}
+    normalised = [part.normalised for part in parts.values() if part.normalised is not None]
+
+    def joined(name: str, *more: pd.DataFrame) -> pd.DataFrame:
+        frames = [getattr(part, name) for part in normalised] + list(more)
+        return pd.concat([frame for frame in frames if not frame.empty] or frames[:1], ignore_index=True)
+
+    peroxides = [peroxide_observations(hand[name]) for name in ("peroxide_formers",) if name in hand]
+    return resolve(
+        joined("identities"),
+        joined("observations", *peroxides),
+        joined("names"),
+        joined("rejected"),
+        house_tables(hand),
+    )
+
+
+def _frames(
+    sources: tuple[Source, ...],
+    parts: dict[str, _Read],
+    resolved: Resolved,
+    evaluated: Evaluated,
+    curves: pd.DataFrame,
+    judged: pd.DataFrame,
+) -> dict[str, pd.DataFrame]:
+    rows_read = {name: part.rows for name, part in parts.items()}
+    made = {
+        "source": _account(sources, rows_read, resolved),
+        "component": evaluated.components,
+        "name": resolved.names,
+        "observation": evaluated.observations,
+        "evaluation": evaluated.evaluations,
+        "vapour_curve": curves,
+        "crosscheck": judged,
+        "rejected": resolved.rejected,
+        "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
+    }
+    return {table: made[table] if table in made else empty(table) for table in TABLES if table != "build"}
+
+
+def _account(sources: tuple[Source, ...], rows_read: dict[str, int], resolved: Resolved) -> pd.DataFrame:
+    """The `source` frame; raises BuildFailed if a row of a source was lost or counted twice."""
+    whole = resolved.rejected["field"] == "*"
+    rejected = resolved.rejected[whole].groupby("source").size()
+    of_kept_rows = ~whole & ~_rows_of(resolved.rejected).isin(_rows_of(resolved.rejected[whole]))
+    values = resolved.rejected[of_kept_rows].groupby("source").size()
+    kept = resolved.rows_kept
+    for name, count in rows_read.items():
+        told = int(kept.get(name, 0)) + int(rejected.get(name, 0))
+        if told != count:
+            raise BuildFailed(f"Source {name}: {count} rows were read, but {told} are kept or rejected.")
+    table = pd.DataFrame(
+        {
+            "source": source.name,
+            "title": source.title,
+            "citation": source.citation,
+            "licence": source.licence,
+            "distribution": f"{source.distribution} {metadata.version(source.distribution)}",
+            "file": source.file,
+            "sha256": source.sha256,
+            "rows_read": rows_read[source.name],
+            "rows_kept": int(kept.get(source.name, 0)),
+            "rows_rejected": int(rejected.get(source.name, 0)),
+            "values_rejected": int(values.get(source.name, 0)),
+        }
+        for source in sources
+    )
+    return check("source", table, "build")
+
+
+def _rows_of(rejected: pd.DataFrame) -> pd.Series:
+    return rejected["source"] + "\x1f" + rejected["source_row"].astype(str)
+
+
+def _write_build_table(store: Path, line: _Line, sources: tuple[Source, ...], without: tuple[str, ...]) -> None:
+    told = digests(store)
+    items = {
+        "schema_version": str(schema.SCHEMA_VERSION),
+        "cutpoint_version": metadata.version("cutpoint"),
+        "build_key": line.key,
+        "without": " ".join(sorted(without)),
+        "digest": overall_digest(told),
+    }
+    items |= {f"library:{name}": version for name, version in caching.library_versions().items()}
+    items |= {f"source:{source.name}": source.sha256 for source in sources}
+    items |= {f"digest:{table}": str(values["digest"]) for table, values in told.items()}
+    with duckdb.connect(str(store)) as connection:
+        connection.executemany("INSERT INTO build VALUES (?, ?)", sorted(items.items()))
+        connection.execute("CHECKPOINT")
+
+
+def _told_by(path: Path) -> dict[str, str]:
+    """The items of a store's build table; empty if there is no readable store."""
+    if not path.exists():
+        return {}
+    try:
+        with duckdb.connect(str(path), read_only=True) as connection:
+            return dict(connection.execute("SELECT item, value FROM build").fetchall())
+    except duckdb.Error:
+        return {}
+
+
+def _built_from(path: Path) -> str | None:
+    return _told_by(path).get("build_key")
+
+
+def _report(path: Path, started: float, up_to_date: bool, stages_run: list[str]) -> BuildReport:
+    with duckdb.connect(str(path), read_only=True) as connection:
+        rows = {table: _count(connection, f'SELECT count(*) FROM "{table}"') for table in TABLES}
+        told = dict(connection.execute("SELECT item, value FROM build").fetchall())
+        columns = ["source", "rows_read", "rows_kept", "rows_rejected", "values_rejected"]
+        accounts = connection.execute(f"SELECT {', '.join(columns)} FROM source ORDER BY source").fetchall()
+        counts = {
+            "components": rows["component"],
+            "with_boiling_point": _count(
+                connection,
+                "SELECT count(DISTINCT cas) FROM observation WHERE property = 'normal_boiling_point'",
+            ),
+            "vapour_pressure_correlations": _count(
+                connection,
+                "SELECT count(*) FROM observation WHERE property = 'vapour_pressure' AND equation IS NOT NULL",
+            ),
+        }
+        reasons = connection.execute(_REASONS).fetchall()
+    tables: TableDigests = {
+        table: {"rows": count, "digest": told.get(f"digest:{table}", "")} for table, count in rows.items()
+    }
+    return BuildReport(
+        path=str(path),
+        digest=told["digest"],
+        tables=tables,
+        seconds=_since(started),
+        peak_rss_MiB=_peak_rss_MiB(),
+        up_to_date=up_to_date,
+        stages_run=stages_run,
+        sources=[dict(zip(columns, account, strict=True)) for account in accounts],
+        counts=counts,
+        rejected_by_reason=dict(reasons),
+    )
+
+
+def _count(connection: duckdb.DuckDBPyConnection, query: str) -> int:
+    row = connection.execute(query).fetchone()
+    return int(row[0]) if row else 0
+
+
+def _since(started: float) -> float:
+    return round(time.monotonic() - started, 2)
+
+
+def _peak_rss_MiB() -> float:
+    """Largest resident memory of this process or any of its workers, MiB."""
+    own, workers = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return round(max(own, workers) / 1024, 1)

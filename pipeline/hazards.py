@@ -1,0 +1,67 @@
+"""What can hurt, one row per (component, hazard property, kind of limit).
+
+Flash points, autoignition temperatures and flammability limits come from the
+evaluation, beside the cautious end of all their accepted observations; for
+safety the widest claim counts, so outliers on the dangerous side stay in that
+end. Exposure limits are regulation, not measurement: the lowest is given, and
+one stated as a mole fraction is converted at 25 °C and 101 325 Pa.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from cutpoint.schema.properties import ATMOSPHERE_PA, MOLAR_GAS_CONSTANT_J_MOL_K, STANDARD_TEMPERATURE_K
+from cutpoint.schema.tables import check, empty
+
+CAUTIOUS_END = {
+    "flash_point": "min",
+    "autoignition_temperature": "min",
+    "lower_flammability_limit": "min",
+    "upper_flammability_limit": "max",
+}
+MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
+
+
+def hazards(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.DataFrame) -> pd.DataFrame:
+    """The `hazard` frame from the evaluated data; raises BuildFailed if it breaks its contract."""
+    molar_mass_kg_mol = components.set_index("cas")["molar_mass_g_mol"] / 1000.0
+    parts = [
+        _evaluated_limits(observations, evaluations),
+        _exposure_limits(observations, molar_mass_kg_mol),
+        _peroxide_formers(observations),
+    ]
+    table = pd.concat([part for part in parts if not part.empty] or [empty("hazard")], ignore_index=True)
+    return check("hazard", table.sort_values(["cas", "property", "limit_kind"], ignore_index=True), "hazards")
+
+
+def _sources(names: pd.Series) -> str:
+    return ", ".join(sorted(set(names)))
+
+
+def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> pd.DataFrame:
+    stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
+    grouped = stated.groupby(["cas", "property"])
+    table = grouped.agg(low=("value", "min"), high=("value", "max"), sources=("source", _sources)).reset_index()
+    table["conservative"] = np.where(table["property"].map(CAUTIOUS_END) == "min", table["low"], table["high"])
+    table = table.merge(evaluations[["cas", "property", "value", "unit"]], on=["cas", "property"])
+    return table.assign(limit_kind="value", text=None)
+
+
+def _exposure_limits(observations: pd.DataFrame, molar_mass_kg_mol: pd.Series) -> pd.DataFrame:
+    stated = observations[(observations["property"] == "exposure_limit") & observations["value"].notna()].copy()
+    stated["limit_kind"] = stated["field"].str.split().str[0]
+    density = stated["value"] * stated["cas"].map(molar_mass_kg_mol) / MOLAR_VOLUME_OF_AIR_M3_MOL
+    stated["value"] = stated["value"].where(stated["unit"] == "kg_m3", density)
+    stated = stated.dropna(subset="value")
+    grouped = stated.groupby(["cas", "property", "limit_kind"])
+    table = grouped.agg(value=("value", "min"), sources=("source", _sources)).reset_index()
+    return table.assign(conservative=table["value"], unit="kg_m3", text=None)
+
+
+def _peroxide_formers(observations: pd.DataFrame) -> pd.DataFrame:
+    rows = observations[observations["property"] == "peroxide_former"]
+    grouped = rows.groupby(["cas", "property"])
+    # Class A is the most dangerous, so the first in the alphabet is the cautious one.
+    table = grouped.agg(text=("raw", "min"), sources=("source", _sources)).reset_index()
+    return table.assign(limit_kind="class", value=np.nan, conservative=np.nan, unit="class")

@@ -1,0 +1,186 @@
+"""Frames become one DuckDB file, all at once or not at all; digests; Parquet.
+
+The file is built beside its target under a temporary name, checkpointed,
+forced to disk and moved over the target. A reader that has the old file open
+keeps reading it; a build that dies leaves the old file untouched, and the next
+build sweeps its remains away.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+import pandas as pd
+import pyarrow as pa
+from cutpoint.schema.ddl import create_statements, field_descriptions
+from cutpoint.schema.tables import TABLES, key_of
+
+UNDIGESTED = ("build",)
+"""The build table tells of the digests, so it has none itself."""
+
+_FIELD, _ROW, _NULL = "\x1f", "\x1e", "\x1d"
+_READ_ROWS = 100_000
+
+
+def write_store(frames: dict[str, pd.DataFrame], path: Path) -> None:
+    """Write a new store file holding every table, rows in key order.
+
+    `path` must not exist; the table `build` is written later, since it tells of the others.
+    """
+    with duckdb.connect(str(path)) as connection:
+        for table in TABLES:
+            for statement in create_statements(table):
+                connection.execute(statement)
+            rows = pa.Table.from_pandas(frames[table], preserve_index=False)
+            order = ", ".join(f'"{column}"' for column in _writing_order(table))
+            connection.register("rows", rows)
+            connection.execute(f'INSERT INTO "{table}" SELECT * FROM rows ORDER BY {order}')
+            connection.unregister("rows")
+        connection.execute("CHECKPOINT")
+
+
+def _writing_order(table: str) -> list[str]:
+    """Key order; names of one key by rank, so that the best claim is met first."""
+    return ["search_key", "rank", "cas"] if table == "name" else key_of(table)
+
+
+def _force_to_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def replacing(target: Path) -> Iterator[Path]:
+    """A temporary path beside the target that takes its place if the block succeeds."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    sweep(target)
+    aside = target.with_name(f".{target.name}.building-{os.getpid()}")
+    try:
+        yield aside
+        _force_to_disk(aside)
+        aside.replace(target)
+        _force_to_disk(target.parent)
+    finally:
+        _remove(aside)
+
+
+def sweep(target: Path) -> None:
+    """Remove what builds that died have left beside the target."""
+    for left in target.parent.glob(f".{target.name}.building-*"):
+        owner = left.name.rpartition("-")[2].split(".")[0]
+        if not (owner.isdigit() and _is_running(int(owner))):
+            _remove(left)
+
+
+def _is_running(process: int) -> bool:
+    try:
+        os.kill(process, 0)  # signal 0 only asks whether the process exists
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True
+
+
+def _remove(path: Path) -> None:
+    for leftover in (path, path.with_name(path.name + ".wal")):
+        leftover.unlink(missing_ok=True)
+
+
+def digest_table(connection: duckdb.DuckDBPyConnection, table: str) -> tuple[int, str]:
+    """Number of rows and SHA-256 of a table over its rows in key order.
+
+    The canonical text form: values as DuckDB casts them to text (numbers in
+    their shortest exact form), NULL as U+001D, values parted by U+001F, rows
+    ended by U+001E; UTF-8; text sorted by its bytes. It depends neither on
+    locale nor on time zone, hash seed or number of threads.
+    """
+    columns = list(TABLES[table].to_schema().columns)
+    cells = ", ".join(f"coalesce(CAST(\"{column}\" AS VARCHAR), '{_NULL}')" for column in columns)
+    order = ", ".join(f'"{column}"' for column in key_of(table))
+    cursor = connection.execute(f"SELECT concat_ws('{_FIELD}', {cells}) FROM \"{table}\" ORDER BY {order}")
+    digest, rows = hashlib.sha256(), 0
+    while part := cursor.fetchmany(_READ_ROWS):
+        rows += len(part)
+        digest.update("".join(f"{row}{_ROW}" for (row,) in part).encode())
+    return rows, digest.hexdigest()
+
+
+def digests(path: Path) -> dict[str, dict[str, int | str]]:
+    """Rows and digest of every table of a store file, read from the file itself."""
+    with duckdb.connect(str(path), read_only=True) as connection:
+        told = {table: digest_table(connection, table) for table in TABLES if table not in UNDIGESTED}
+    return {table: {"rows": rows, "digest": digest} for table, (rows, digest) in told.items()}
+
+
+def overall_digest(tables: dict[str, dict[str, int | str]]) -> str:
+    """One digest over the digests of all tables."""
+    lines = "".join(f"{table} {told['digest']}\n" for table, told in sorted(tables.items()))
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def write_parquet(store: Path, folder: Path, version: str) -> None:
+    """Write every table as Parquet with a Frictionless Data Package descriptor.
+
+    Other files in the folder are left alone. The descriptor follows the Data
+    Package standard (https://datapackage.org): `datapackage.json` beside the files.
+    """
+    folder = folder.absolute()
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with (
+        tempfile.TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as made,
+        duckdb.connect(str(store), read_only=True) as connection,
+    ):
+        aside = Path(made)
+        resources = []
+        for table in TABLES:
+            file = aside / f"{table}.parquet"
+            summary = (TABLES[table].__doc__ or "").strip()
+            fields = field_descriptions(table)
+            told = json.dumps({"title": summary, "fields": fields}, ensure_ascii=False).replace("'", "''")
+            order = ", ".join(f'"{column}"' for column in key_of(table))
+            target = str(file).replace("'", "''")
+            connection.execute(
+                f"COPY (SELECT * FROM \"{table}\" ORDER BY {order}) TO '{target}' "
+                f"(FORMAT parquet, COMPRESSION zstd, KV_METADATA {{cutpoint: '{told}'}})"
+            )
+            resources.append(
+                {
+                    "name": table.replace("_", "-"),
+                    "path": file.name,
+                    "format": "parquet",
+                    "mediatype": "application/vnd.apache.parquet",
+                    "bytes": file.stat().st_size,
+                    "hash": "sha256:" + hashlib.sha256(file.read_bytes()).hexdigest(),
+                    "description": summary,
+                    "schema": {"fields": fields, "primaryKey": key_of(table)},
+                }
+            )
+        sources = connection.execute("SELECT title, citation FROM source ORDER BY source").fetchall()
+        descriptor = {
+            "name": "cutpoint-components",
+            "title": "Evaluated physical properties of substances, with every observation behind them",
+            "version": version,
+            "licenses": [{"name": "MIT", "title": "MIT licence; each source's own terms stand in the table source"}],
+            "sources": [{"title": f"{title}. {citation}"} for title, citation in sources],
+            "resources": resources,
+        }
+        (aside / "datapackage.json").write_text(json.dumps(descriptor, ensure_ascii=False, indent=1), "utf-8")
+        _publish_files(aside, folder)
+
+
+def _publish_files(aside: Path, folder: Path) -> None:
+    """Move the files into the folder one by one, the descriptor last; nothing else there is touched."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for file in sorted(aside.iterdir(), key=lambda file: (file.suffix == ".json", file.name)):
+        file.replace(folder / file.name)

@@ -1,0 +1,27 @@
+"""Identities of about 200 anions.
+
+Columns: PubChem number (-1 where there is none), CAS number, molecular formula, molar
+mass in g/mol, SMILES, InChI without its leading `InChI=1S/`, InChIKey, then any number
+of names.
+
+Read whole. An ion on its own does not boil; it is kept so that a CAS number of one is
+recognised and named.
+"""
+
+from __future__ import annotations
+
+from ..source import Source
+
+SOURCE = Source(
+    name="identifiers_anion",
+    title="Anion identities",
+    citation=(
+        "C. Bell and contributors, chemicals, release 1.5.2, identifier files; compiled for that package, "
+        "no earlier publication"
+    ),
+    licence="MIT, as part of the package chemicals 1.5.2",
+    distribution="chemicals",
+    file="chemicals/Identifiers/Anion db.tsv",
+    sha256="92b05dda5fcf57342be6f56fa06068fbd5e42bda22840760825f3ce360ea16b9",
+    layout="identity",
+)

@@ -1,0 +1,5 @@
+"""`python -m cutpoint.planner` is the same as `cutpoint`."""
+
+from .cli import main
+
+main()

@@ -1,0 +1,41 @@
+"""Four questions of a teaching lab, asked on the command line: `make demo` runs this after the rebuild.
+
+The scenario is invented: the used eluent of a chromatography course (hexane,
+ethyl acetate, some acetone) is to be distilled for another use, at 1600 m.
+"""
+
+from __future__ import annotations
+
+import shlex
+
+import click
+
+from .cli import cli
+
+SCENARIO = (
+    "A teaching lab at 1600 m has a can of used eluent: hexane, ethyl acetate and some acetone. "
+    "What is in it, where does it boil up there, and can a column part it?"
+)
+
+QUESTIONS = (
+    ("The label has been misspelt: what was meant?", "find", "etyl acetat", "--limit", "3"),
+    ("What is known of it, how surely, and what can hurt?", "card", "ethyl acetate"),
+    ("Where does it boil at this altitude?", "boil", "ethyl acetate", "--altitude", "1600m"),
+    ("Can a column part it from the hexane up here?", "pair", "hexane", "ethyl acetate", "--at", "83.5 kPa"),
+)
+
+
+def main() -> None:
+    """Ask the questions in turn, each command line before its answer; leave with the first failure's exit status."""
+    click.echo(f"\n{click.wrap_text(SCENARIO, 79)}")
+    for number, (question, *arguments) in enumerate(QUESTIONS, 1):
+        click.echo(f"\n{number}. {question}\n$ cutpoint {shlex.join(arguments)}\n")
+        try:
+            cli.main(arguments)
+        except SystemExit as answered:
+            if answered.code:
+                raise
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,91 @@
+"""Figures as people read them: °C, kPa and mmHg, and no more digits than the uncertainty bears.
+
+Uncertainties are given to two significant digits and values to the same place,
+as JCGM 100:2008 (GUM), 7.2.6, suggests.
+"""
+
+from __future__ import annotations
+
+import math
+
+CELSIUS_ZERO_K = 273.15
+
+PASCALS_PER_MMHG = 133.322_387_415
+"""Conventional millimetre of mercury, Pa: 13 595.1 kg/m3 × 9.806 65 m/s2 × 1 mm (ISO 80000-4:2019 remarks)."""
+
+READING_UNITS = {
+    "K": ("°C", 1.0),
+    "Pa": ("kPa", 1e-3),
+    "m3_mol": ("cm³/mol", 1e6),
+    "J_mol": ("kJ/mol", 1e-3),
+    "kg_m3": ("g/mL", 1e-3),
+    "1": ("", 1.0),
+}
+"""Canonical unit → the unit people read, and how many of it make one canonical unit."""
+
+READING_UNITS_OF_PROPERTIES = {
+    "lower_flammability_limit": ("vol %", 100.0),
+    "upper_flammability_limit": ("vol %", 100.0),
+    "exposure_limit": ("mg/m³", 1e6),
+}
+
+
+def rounded(value: float, u95: float) -> tuple[str, str]:
+    """A value and its uncertainty, the latter to two significant digits, the former to the same place.
+
+    >>> rounded(350.2566, 0.2468)
+    ('350.26', '0.25')
+    >>> rounded(4123.4, 98.0)
+    ('4123', '98')
+    """
+    if not u95 > 0.0:
+        return f"{value:.6g}", "0"
+    decimals = _decimals(u95)
+    # 0.0996 becomes 0.10, which has one decimal less than it seemed to need.
+    decimals = _decimals(round(u95, decimals))
+    shown = max(decimals, 0)
+    return f"{round(value, decimals) + 0.0:.{shown}f}", f"{round(u95, decimals):.{shown}f}"
+
+
+def _decimals(u95: float) -> int:
+    """Decimals that show two significant digits; negative above 100."""
+    return 1 - math.floor(math.log10(u95))
+
+
+def reading_unit(property: str, unit: str) -> tuple[str, float]:
+    """The unit in which people read a property, and the factor to it; temperatures also change their zero."""
+    return READING_UNITS_OF_PROPERTIES.get(property) or READING_UNITS.get(unit, (unit, 1.0))
+
+
+def quantity(property: str, value: float, u95: float, unit: str) -> str:
+    """An evaluated value with its uncertainty, in the unit people read."""
+    name, factor = reading_unit(property, unit)
+    zero = CELSIUS_ZERO_K if name == "°C" else 0.0
+    shown, spread = rounded((value - zero) * factor, u95 * factor)
+    return f"{shown} ± {spread} {name}".rstrip()
+
+
+def plain_quantity(property: str, value: float, unit: str) -> str:
+    """A value without an uncertainty, in the unit people read, to five significant digits."""
+    name, factor = reading_unit(property, unit)
+    if name == "°C":
+        return celsius(value)
+    return f"{value * factor:.5g} {name}".rstrip()
+
+
+def celsius(T_K: float) -> str:
+    """A temperature in °C to 0.1 °C.
+
+    >>> celsius(253.15)
+    '-20.0 °C'
+    """
+    return f"{round(T_K - CELSIUS_ZERO_K, 1) + 0.0:.1f} °C"
+
+
+def pressure(p_Pa: float) -> str:
+    """A pressure in kPa and mmHg, to four significant digits.
+
+    >>> pressure(101325.0)
+    '101.3 kPa (760 mmHg)'
+    """
+    return f"{p_Pa / 1e3:.4g} kPa ({p_Pa / PASCALS_PER_MMHG:.4g} mmHg)"

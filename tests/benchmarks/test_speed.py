@@ -1,0 +1,83 @@
+"""What the tool costs, beside what it may cost: ratios measured in one run, printed, never asserted.
+
+Run by `make bench`. Absolute times on a shared machine are unstable, so what
+can be compared is compared in pairs, command after command.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from cutpoint import db
+from cutpoint.pipeline import cache
+from cutpoint.pipeline.build import build
+
+COLD_PAIRS = 11
+COUNTER_QUESTION = "from chemicals import CAS_from_any, Tb; print(Tb(CAS_from_any('ethyl acetate')))"
+
+
+def say(what: str, reached: float, allowed: float, unit: str) -> None:
+    """One line: reached, allowed, and the ratio of the two."""
+    print(f"\n{what:58s} {reached:10.4g} of {allowed:g} {unit:4s} ratio {reached / allowed:.2f}", end="")
+
+
+def wall_s(command: list[str], store: Path) -> float:
+    started = time.perf_counter()
+    subprocess.run(command, env=os.environ | {"CUTPOINT_DB": str(store)}, check=True, capture_output=True)
+    return time.perf_counter() - started
+
+
+def warm_s(ask: Callable[[], object], repeats: int) -> float:
+    """Median of single calls after one that is not counted."""
+    ask()
+    times = []
+    for _ in range(repeats):
+        started = time.perf_counter()
+        ask()
+        times.append(time.perf_counter() - started)
+    return statistics.median(times)
+
+
+@pytest.fixture
+def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cache, "default_folder", lambda: tmp_path / "stages")
+
+
+def test_rebuild(tmp_path: Path, own_cache: None) -> None:
+    store = tmp_path / "components.duckdb"
+    full = build(store)
+    say("rebuild from nothing: time", full.seconds, 150, "s")
+    say("rebuild from nothing: peak memory", full.peak_rss_MiB / 1024, 3, "GiB")
+    say("store: size", store.stat().st_size / 1e6, 150, "MB")
+    command = [sys.executable, "-m", "cutpoint.planner", "rebuild", "--to", str(store)]
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path / "cache")
+    wall_s(command, store)
+    say("rebuild with nothing changed: whole process", wall_s(command, store), 5, "s")
+
+
+def test_cold_find(real_store: Path) -> None:
+    find = [str(Path(sys.executable).with_name("cutpoint")), "find", "ethyl acetate"]
+    counter = [sys.executable, "-c", COUNTER_QUESTION]
+    wall_s(find, real_store)
+    wall_s(counter, real_store)
+    ratios, times = [], []
+    for _ in range(COLD_PAIRS):
+        ours = wall_s(find, real_store)
+        times.append(ours)
+        ratios.append(ours / wall_s(counter, real_store))
+    say("cold find over a cold process that asks chemicals", statistics.median(ratios), 0.25, "")
+    say("cold find: time", statistics.median(times), 0.25 * statistics.median(times) / statistics.median(ratios), "s")
+
+
+def test_warm_questions(store: db.Store) -> None:
+    say("component by CAS number, warm", 1e6 * warm_s(lambda: store.component("141-78-6"), 2000), 100, "µs")
+    say("component by name, warm", 1e6 * warm_s(lambda: store.component("ethyl acetate"), 2000), 200, "µs")
+    say("near at 1 atm, warm", 1e3 * warm_s(lambda: store.near("141-78-6", within_K=5), 50), 5, "ms")
+    say("near at 84 kPa, warm", 1e3 * warm_s(lambda: store.near("141-78-6", within_K=5, pressure_Pa=84e3), 50), 5, "ms")

@@ -1,0 +1,166 @@
+"""A small store of hand-written rows, built through the declared schema.
+
+Boiling points: handbook values, rounded; vapour-pressure constants (Antoine,
+log10 of mmHg against °C), hazards and uncertainties: from memory. They serve to
+test the read side, not the data.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import duckdb
+import pytest
+from cutpoint import db
+from cutpoint.schema import SCHEMA_VERSION
+from cutpoint.schema.ddl import create_statements
+from cutpoint.schema.names import search_key
+from cutpoint.schema.properties import grade
+from cutpoint.schema.tables import TABLES
+
+MMHG_PA = 133.322
+
+# cas, name, formula, molar mass, SMILES, InChIKey, kind, phase behaviour
+COMPONENTS = [
+    ("7732-18-5", "water", "H2O", 18.015, "O", "XLYOFNOQVPJJNP-UHFFFAOYSA-N", "pure", "boils"),
+    ("64-17-5", "ethanol", "C2H6O", 46.069, "CCO", "LFQSCWFLJHTTHZ-UHFFFAOYSA-N", "pure", "boils"),
+    ("141-78-6", "ethyl acetate", "C4H8O2", 88.106, "CCOC(C)=O", "XEKOWRVHYACXOJ-UHFFFAOYSA-N", "pure", "boils"),
+    ("123-91-1", "1,4-dioxane", "C4H8O2", 88.106, "C1COCCO1", "RYHBNJHYFVUHQT-UHFFFAOYSA-N", "pure", "boils"),
+    ("107-92-6", "butanoic acid", "C4H8O2", 88.106, "CCCC(=O)O", "FERIUCNNQQJTOY-UHFFFAOYSA-N", "pure", "boils"),
+    ("110-54-3", "hexane", "C6H14", 86.178, "CCCCCC", "VLKZOEOYAKHREP-UHFFFAOYSA-N", "pure", "boils"),
+    ("67-64-1", "acetone", "C3H6O", 58.080, "CC(C)=O", "CSCPPACGZOOCGX-UHFFFAOYSA-N", "pure", "boils"),
+    ("108-88-3", "toluene", "C7H8", 92.141, "Cc1ccccc1", "YXFVVABEGXRONW-UHFFFAOYSA-N", "pure", "boils"),
+    ("71-43-2", "benzene", "C6H6", 78.114, "c1ccccc1", "UHOVQNZJYSORNB-UHFFFAOYSA-N", "pure", "boils"),
+    ("110-82-7", "cyclohexane", "C6H12", 84.161, "C1CCCCC1", "XDTMQSROBMDMFD-UHFFFAOYSA-N", "pure", "boils"),
+    ("60-29-7", "diethyl ether", "C4H10O", 74.123, "CCOCC", "RTZKZFJDLAIYFH-UHFFFAOYSA-N", "pure", "boils"),
+    ("67-56-1", "methanol", "CH4O", 32.042, "CO", "OKKJLVBELUTLKV-UHFFFAOYSA-N", "pure", "boils"),
+    ("95-47-6", "o-xylene", "C8H10", 106.168, "Cc1ccccc1C", "CTQNGGLPUBDAKN-UHFFFAOYSA-N", "pure", "boils"),
+    ("106-42-3", "p-xylene", "C8H10", 106.168, "Cc1ccc(C)cc1", "URLKBWYHVLBVBO-UHFFFAOYSA-N", "pure", "boils"),
+    ("630-08-0", "carbon monoxide", "CO", 28.010, "[C-]#[O+]", "UGFAIRIUMAVXCW-UHFFFAOYSA-N", "pure", "boils"),
+    ("7440-48-4", "cobalt", "Co", 58.933, "[Co]", "GUTLYIVDDKVIGB-UHFFFAOYSA-N", "pure", None),
+    ("124-38-9", "carbon dioxide", "CO2", 44.010, "O=C=O", "CURLTUGMZLYLDI-UHFFFAOYSA-N", "pure", "sublimes"),
+    ("57-50-1", "sucrose", "C12H22O11", 342.30, None, None, "pure", "decomposes"),
+    ("50-99-7", "glucose", "C6H12O6", 180.16, None, None, "pure", None),
+    ("8032-32-4", "petroleum ether", None, None, None, None, "stream", None),
+]
+# cas, boiling point K, expanded uncertainty K, independent sources
+BOILING_POINTS = [
+    ("7732-18-5", 373.124, 0.05, 4), ("64-17-5", 351.44, 0.2, 5), ("141-78-6", 350.25, 0.3, 5),
+    ("123-91-1", 374.25, 0.4, 4), ("107-92-6", 436.9, 1.0, 3), ("110-54-3", 341.88, 0.2, 5),
+    ("67-64-1", 329.23, 0.2, 5), ("108-88-3", 383.75, 0.2, 5), ("71-43-2", 353.24, 0.1, 5),
+    ("110-82-7", 353.87, 0.15, 5), ("60-29-7", 307.6, 0.3, 4), ("67-56-1", 337.8, 0.2, 5),
+    ("95-47-6", 417.6, 0.3, 4), ("106-42-3", 411.5, 0.3, 4), ("630-08-0", 81.6, 0.4, 3),
+]  # fmt: skip
+# cas, A, B, C (log10 mmHg, °C), range in °C
+ANTOINE = [
+    ("7732-18-5", 8.07131, 1730.63, 233.426, 1, 100), ("64-17-5", 8.20417, 1642.89, 230.300, -57, 80),
+    ("141-78-6", 7.10179, 1244.951, 217.881, 16, 76), ("123-91-1", 7.43155, 1554.68, 240.337, 20, 105),
+    ("110-54-3", 6.87776, 1171.53, 224.366, -25, 92), ("67-64-1", 7.11714, 1210.595, 229.664, -13, 55),
+    ("108-88-3", 6.95464, 1344.8, 219.482, 6, 137), ("71-43-2", 6.90565, 1211.033, 220.790, 8, 103),
+    ("110-82-7", 6.84498, 1203.526, 222.863, 20, 81), ("60-29-7", 6.92032, 1064.07, 228.8, -61, 20),
+    ("67-56-1", 8.08097, 1582.271, 239.726, 15, 84), ("95-47-6", 6.99891, 1474.679, 213.686, 32, 172),
+    ("106-42-3", 6.99052, 1453.43, 215.307, 27, 166),
+]  # fmt: skip
+CRITICAL = [  # cas, T_c K, p_c Pa
+    ("7732-18-5", 647.096, 22.064e6), ("64-17-5", 513.9, 6.14e6), ("141-78-6", 523.2, 3.83e6),
+    ("108-88-3", 591.8, 4.11e6), ("71-43-2", 562.0, 4.90e6), ("110-54-3", 507.6, 3.02e6),
+]  # fmt: skip
+# name, cas, claim; every component also owns its own name
+NAMES = [
+    ("ethyl alcohol", "64-17-5", "own"), ("acetic ester", "141-78-6", "own"), ("EtOAc", "141-78-6", "own"),
+    ("ether", "60-29-7", "house"), ("ether", "8032-32-4", "alias"),
+    ("xylene", "95-47-6", "alias"), ("xylene", "106-42-3", "alias"),
+    ("Co", "7440-48-4", "own"), ("carbonic oxide", "630-08-0", "own"), ("benzene, methyl-", "108-88-3", "own"),
+    ("benzine", "8032-32-4", "alias"), ("O'Neill's wash; DROP TABLE name; --", "67-64-1", "alias"),
+]  # fmt: skip
+# cas, property, limit kind, value, conservative, unit, text
+HAZARDS = [
+    ("60-29-7", "flash_point", "value", 228.15, 226.15, "K", None),
+    ("60-29-7", "autoignition_temperature", "value", 453.15, 433.15, "K", None),
+    ("60-29-7", "lower_flammability_limit", "value", 0.019, 0.017, "1", None),
+    ("60-29-7", "exposure_limit", "TWA", 1.2e-3, 1.2e-3, "kg_m3", None),
+    ("60-29-7", "peroxide_former", "class", None, None, "class", "class B: on concentration"),
+    ("108-88-3", "flash_point", "value", 279.15, 277.15, "K", None),
+    ("108-88-3", "autoignition_temperature", "value", 803.15, 753.15, "K", None),
+    ("630-08-0", "exposure_limit", "TWA", 2.3e-5, 2.3e-5, "kg_m3", None),
+    ("107-92-6", "flash_point", "value", 345.15, 342.15, "K", None),
+    ("95-47-6", "flash_point", "value", 305.15, 303.15, "K", None),
+]
+
+
+def padded(*coefficients: float) -> list[float | None]:
+    return [*coefficients, *[None] * (8 - len(coefficients))]
+
+
+def si_antoine(a: float, b: float, c: float) -> list[float | None]:
+    return padded(a * math.log(10) + math.log(MMHG_PA), b * math.log(10), c - 273.15)
+
+
+def _rows() -> dict[str, list[tuple[object, ...]]]:
+    rows: dict[str, list[tuple[object, ...]]] = {table: [] for table in TABLES}
+    rows["component"] = [(*row, "demo_identity", None) for row in COMPONENTS]
+    claims = [(row[1], row[0], "own") for row in COMPONENTS] + NAMES
+    order = {"house": 0, "own": 1, "alias": 2}
+    keyed = sorted((search_key(name), order[claim], cas, name, claim) for name, cas, claim in claims)
+    ranks: dict[str, int] = {}
+    for key, _, cas, name, claim in keyed:
+        ranks[key] = ranks.get(key, 0) + 1
+        rows["name"].append((key, cas, name, "en", "common", claim, ranks[key], "demo_names"))
+
+    def evaluation(cas: str, prop: str, value: float, u95: float, unit: str, n: int) -> None:
+        letter = grade(prop, value, u95, n)
+        rows["evaluation"].append((cas, prop, value, u95, unit, None, letter, n, value, value, "consensus"))
+
+    for place, (cas, value, u95, n) in enumerate(BOILING_POINTS, 1):
+        evaluation(cas, "normal_boiling_point", value, u95, "K", n)
+        for source, status, shift in (
+            ("demo_a", "accepted", 0.0),
+            ("demo_b", "accepted", 0.1),
+            ("demo_c", "outlier", -40.0),
+        ):
+            reason = "reduced pressure" if status == "outlier" else None
+            rows["observation"].append(
+                (source, place, "Tb", cas, "normal_boiling_point", value + shift, "K", None, 101325.0, None, None,
+                 None, None, "compiled", str(value), status, reason)
+            )  # fmt: skip
+    for cas, T_c, p_c in CRITICAL:
+        evaluation(cas, "critical_temperature", T_c, 1.0, "K", 3)
+        evaluation(cas, "critical_pressure", p_c, p_c * 0.01, "Pa", 3)
+    for cas, a, b, c, low, high in ANTOINE:
+        rows["vapour_curve"].append(
+            (cas, "antoine", si_antoine(a, b, c), low + 273.15, high + 273.15, 0.004, 0.02,
+             "correlated", "B", 2, "demo_curves")
+        )  # fmt: skip
+    rows["hazard"] = [(*row, "demo_hazards") for row in HAZARDS]
+    rows["build"] = [("schema_version", str(SCHEMA_VERSION))]
+    return rows
+
+
+def build_small_store(path: Path, rows: dict[str, list[tuple[object, ...]]] | None = None) -> Path:
+    with duckdb.connect(str(path)) as connection:
+        for table, content in (rows or _rows()).items():
+            for statement in create_statements(table):
+                connection.execute(statement)
+            if content:
+                places = ", ".join("?" * len(content[0]))
+                connection.executemany(f'INSERT INTO "{table}" VALUES ({places})', content)
+        connection.execute("CHECKPOINT")
+    return path
+
+
+@pytest.fixture(scope="session")
+def small_store_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return build_small_store(tmp_path_factory.mktemp("store") / "components.duckdb")
+
+
+@pytest.fixture(scope="session")
+def store(small_store_path: Path) -> Iterator[db.Store]:
+    with db.open(small_store_path) as opened:
+        yield opened
+
+
+def plain(text: object) -> str:
+    return re.sub(r"\s+", " ", str(text))
