@@ -21,7 +21,14 @@ HEATER_SURFACE_K = 573.15
 """A mantle or hot plate turned up reaches 300 °C and more at its surface; common practice, no source."""
 MOLAR_MASS_OF_AIR_G_MOL = 28.96
 MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
-LIMIT_NAMES = {"TWA": "averaged over a shift", "STEL": "for a short time", "ceiling": "never to be exceeded"}
+LIMIT_NAMES = {"TWA": "averaged over a shift", "STEL": "for a short time", "Ceiling": "never to be exceeded"}
+
+PEROXIDE_CLASSES = {
+    "A": "on mere storage",
+    "B": "when it is concentrated, as distillation does",
+    "C": "which can set off its polymerisation",
+}
+"""Classes of peroxide formers: R. J. Kelly, Chemical Health and Safety 3 (1996) 28-36."""
 
 LAST_WORD = (
     "Local codes and licensed practice, and the product's own safety data sheet, come first; "
@@ -116,12 +123,8 @@ def _poisons(limits: list[Hazard], molar_mass_g_mol: float | None) -> list[str]:
 
 
 def _peroxides(name: str, classes: list[Hazard]) -> list[str]:
-    if not classes:
-        return []
-    kind = "; ".join(hazard.text for hazard in classes if hazard.text)
     return [
-        f"Forms explosive peroxides ({kind}): test {name} for peroxides before it is heated, "
-        "remove them first, and never distil to dryness."
-        if kind
-        else f"Forms explosive peroxides: test {name} for them before it is heated, and never distil to dryness."
+        f"Forms explosive peroxides, {PEROXIDE_CLASSES.get(hazard.text or '', f'class {hazard.text}')}: "
+        f"test {name} for them before it is heated, remove them first, and never distil to dryness."
+        for hazard in classes
     ]

@@ -260,11 +260,18 @@ class Component:
         if bank is None:
             held = self._evaluated.get("normal_boiling_point")
             known = (
-                f"known is the normal boiling point, {celsius(held.value)}" if held else "nor its normal boiling point"
+                f"known is the normal boiling point, {celsius(held.value)}"
+                if held
+                else "no normal boiling point is known either"
             )
             raise NoValue(
                 f"The store holds no vapour-pressure curve of {self.name} ({self.cas}), so {wanted} is not known;"
                 f" {known}."
+            )
+        if bank.contradicted[0]:
+            raise NoValue(
+                f"The vapour-pressure curve of {self.name} ({self.cas}) contradicts its evaluated normal boiling "
+                f"point, {celsius(self._value('normal_boiling_point'))}, so {wanted} is not known."
             )
         return bank
 

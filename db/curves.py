@@ -6,13 +6,16 @@ by T_b(evaluated) / T_b(curve): it then passes through the evaluated normal
 boiling point, and heats of vaporisation keep their ratio to R T_b (the
 principle of corresponding states at constant entropy of vaporisation,
 Trouton's rule: F. Trouton, Phil. Mag. 18 (1884) 54-57). A curve that does not
-reach 101 325 Pa, or has no evaluated boiling point beside it, stays as it is.
+reach 101 325 Pa, or has no evaluated boiling point beside it, stays as it is;
+one that would have to be scaled by more than a twentieth contradicts the
+evaluation, and neither is trusted at other pressures: it gives no values.
 
 **Uncertainty.** Root sum of squares (GUM, JCGM 100:2008, 5.1.2, sensitivity
-coefficients times components) of two parts: that of the evaluated boiling
-point, in proportion to T; and the curve's relative one, which d ln p / dT turns
-into kelvins. Since the curve is pinned at 101 325 Pa its own part counts there
-with nothing and in full from a factor e in pressure on.
+coefficients times components) of three parts: that of the evaluated boiling
+point, in proportion to T; the curve's relative one, which d ln p / dT turns
+into kelvins; and the scaling itself, since it shows by how much curve and
+evaluation disagree. The curve being pinned at 101 325 Pa, the last two count
+there with nothing, and in full from a factor e in pressure on.
 
 **Extrapolation.** Down to 0.9 T_min and up to 1.1 T_max, never above the
 critical temperature. A tenth in T is by Trouton's rule about a factor three in
@@ -28,15 +31,17 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from cutpoint.schema.equations import COEFFICIENT_NAMES, WIDTH, ln_pressure, ln_pressure_slope, temperature_at
 from cutpoint.schema.properties import ATMOSPHERE_PA
-from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
 LOWEST_SHARE_OF_T_MIN = 0.9
 HIGHEST_SHARE_OF_T_MAX = 1.1
 SLOPE_U95_BEYOND_RANGE = 0.1
+LARGEST_SCALING = 0.05
 
 
 @dataclass(frozen=True)
@@ -70,6 +75,9 @@ class CurveBank:
         T_b_curve = self._invert(np.float64(ATMOSPHERE_PA))
         self._anchored = np.isfinite(T_b_curve) & np.isfinite(self._T_b)
         self._scale = np.where(self._anchored, self._T_b / T_b_curve, 1.0)
+        self.contradicted: NDArray[np.bool_] = np.abs(self._scale - 1.0) > LARGEST_SCALING
+        """Which curves contradict their evaluated boiling point, and so give no values; shape (N,)."""
+        self._low[self.contradicted] = self._high[self.contradicted] = np.nan
 
     def __len__(self) -> int:
         return len(self.cas)
@@ -88,20 +96,31 @@ class CurveBank:
         with np.errstate(invalid="ignore", divide="ignore"):
             own = self._scale * self._relative_u95(T) / self._slope(T)
         ln_distance = min(abs(float(np.log(pressure_Pa / ATMOSPHERE_PA))), 1.0)
-        pinned = np.hypot(own * ln_distance, self._T_b_u95 * T * self._scale / self._T_b)
+        own_pinned = np.hypot(own, self._scaling() * T) * ln_distance
+        pinned = np.hypot(own_pinned, self._T_b_u95 * T * self._scale / self._T_b)
         return CurveValues(self._scale * T, np.where(self._anchored, pinned, own), self._outside(T))
 
     def vapour_pressures(self, T_K: ArrayLike) -> CurveValues:
         """Vapour pressures, Pa: temperatures of shape (..., 1) or (..., N) give (..., N); a number gives (N,)."""
-        T = np.asarray(T_K, dtype=np.float64) / self._scale
-        carried = np.clip(T, self._low * (1.0 - 1e-12), self._high * (1.0 + 1e-12)) == T
-        T = np.where(carried, T, np.nan)
+        T = self._own_temperatures(T_K)
         ln_p = self._ln_pressure(T)
         ln_distance = np.minimum(np.abs(ln_p - np.log(ATMOSPHERE_PA)), 1.0)
         own = self._relative_u95(T)
-        pinned = np.hypot(own * ln_distance, self._slope(T) * T * self._T_b_u95 / self._T_b)
+        to_relative = self._slope(T) * T
+        own_pinned = np.hypot(own, to_relative * self._scaling()) * ln_distance
+        pinned = np.hypot(own_pinned, to_relative * self._T_b_u95 / self._T_b)
         p = np.exp(ln_p)
         return CurveValues(p, p * np.where(self._anchored, pinned, own), self._outside(T))
+
+    def pressures_Pa(self, T_K: ArrayLike) -> Array:
+        """The values of `vapour_pressures` alone."""
+        return np.exp(self._ln_pressure(self._own_temperatures(T_K)))
+
+    def _own_temperatures(self, T_K: ArrayLike) -> Array:
+        """The curves' own temperatures, before scaling; NaN where a curve does not reach."""
+        T = np.asarray(T_K, dtype=np.float64) / self._scale
+        carried = np.clip(T, self._low * (1.0 - 1e-12), self._high * (1.0 + 1e-12)) == T
+        return np.where(carried, T, np.nan)
 
     def _bounds(self, T_c: Array) -> tuple[Array, Array]:
         """Limits of the curves' own temperatures; where a curve bends back beyond its range, the range itself."""
@@ -135,6 +154,9 @@ class CurveBank:
         for equation, places in self._groups.items():
             answer[..., places] = function(equation, self._coefficients[places], T[..., places])
         return answer
+
+    def _scaling(self) -> Array:
+        return np.abs(self._scale - 1.0)
 
     def _outside(self, T: Array) -> NDArray[np.bool_]:
         inside: NDArray[np.bool_] = np.clip(T, self._T_min, self._T_max) == T

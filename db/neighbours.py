@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
 from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 
@@ -44,6 +45,7 @@ class BoilingTable:
         self._n_sources = {row[0]: row[4] for row in normal}
         self._names = names
         self.bank = CurveBank(curves)
+        self._has_normal = np.isin(self.bank.cas, [row[0] for row in normal])
 
     @classmethod
     def load(cls, store: Store) -> BoilingTable:
@@ -80,5 +82,5 @@ class BoilingTable:
             n_sources = self._n_sources.get(cas, int(self.bank.n_sources[place]))
             letter = grade("normal_boiling_point", T_K, float(boiling.u95[place]), n_sources)
             found.append(Neighbour(cas, self._names[cas], T_K, T_K - own_K, letter))
-        reached = {self.bank.cas[place] for place in np.flatnonzero(np.isfinite(boiling.value))}
-        return found, sum(row[0] not in reached for row in self._normal)
+        reached = np.count_nonzero(np.isfinite(boiling.value) & self._has_normal)
+        return found, len(self._normal) - int(reached)

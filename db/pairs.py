@@ -117,9 +117,10 @@ def _relative_volatility(
     a: Component, b: Component, T_a_K: float, T_b_K: float, pressure_Pa: float
 ) -> tuple[RelativeVolatility, list[str]]:
     """p*_a / p*_b at the boiling points of b, of the equimolar mixture and of a; and a sentence for what is missing."""
-    without = [component.name for component in (a, b) if component.curve_bank is None]
+    banks = {component.name: component.curve_bank for component in (a, b)}
+    without = [name for name, bank in banks.items() if bank is None or bank.contradicted[0]]
     if without:
-        gap = f"No vapour-pressure curve is held of {' nor of '.join(without)}, so no relative volatility is known."
+        gap = f"No usable vapour-pressure curve is held of {' nor '.join(without)}, so no relative volatility is known."
         return RelativeVolatility(None, None, None), [gap]
     light, heavy = (a, b) if T_a_K <= T_b_K else (b, a)
     T_middle_K = _bubble_point_K(light, heavy, min(T_a_K, T_b_K), max(T_a_K, T_b_K), pressure_Pa)
@@ -151,4 +152,4 @@ def _bubble_point_K(light: Component, heavy: Component, low_K: float, high_K: fl
 def _pressure_Pa(component: Component, T_K: float) -> float:
     bank = component.curve_bank
     assert bank is not None
-    return float(bank.vapour_pressures(T_K).value[0])
+    return float(bank.pressures_Pa(T_K)[0])

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import duckdb
+
 from cutpoint.schema import SCHEMA_VERSION
 from cutpoint.schema.errors import CutpointError, StoreDamaged, StoreMissing, StoreOutdated, WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA

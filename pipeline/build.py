@@ -11,9 +11,10 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-import cutpoint.schema as schema
 import duckdb
 import pandas as pd
+
+import cutpoint.schema as schema
 from cutpoint.schema.errors import BuildFailed, WrongUsage
 from cutpoint.schema.tables import TABLES, check, empty
 
@@ -49,7 +50,7 @@ _READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 
 _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
-    "evaluate": ("evaluate.py", "witnesses.py", "correlations.py"),
+    "evaluate": ("evaluate.py", "consensus.py", "witnesses.py", "correlations.py"),
     "fit": ("fit.py", "witnesses.py"),
     "crosscheck": ("crosscheck.py",),
 }

@@ -24,9 +24,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
 from cutpoint.schema.equations import FORMS, Array, ln_pressure
 from cutpoint.schema.properties import MOLAR_GAS_CONSTANT_J_MOL_K, PROPERTIES
-from numpy.typing import ArrayLike, NDArray
 
 ValueForm = Callable[[Array, Array], Array]
 

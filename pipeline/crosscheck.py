@@ -16,6 +16,7 @@ import CoolProp
 import CoolProp.CoolProp
 import numpy as np
 import pandas as pd
+
 from cutpoint.schema.equations import ln_pressure, pad
 from cutpoint.schema.identifiers import is_cas
 from cutpoint.schema.properties import ATMOSPHERE_PA

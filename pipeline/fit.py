@@ -18,10 +18,11 @@ from typing import cast
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+
 from cutpoint.schema.equations import ln_pressure, ln_pressure_slope, temperature_at
 from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 from cutpoint.schema.tables import check
-from numpy.typing import NDArray
 
 from .witnesses import stacked
 

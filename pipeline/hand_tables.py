@@ -21,6 +21,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+
 from cutpoint.schema.errors import BuildFailed
 from cutpoint.schema.identifiers import is_cas
 from cutpoint.schema.names import search_key

@@ -26,6 +26,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
+
 from cutpoint.schema.identifiers import cas_sort_key, looks_like_cas
 from cutpoint.schema.names import search_key
 
@@ -54,8 +55,9 @@ SHOWN_AMONG = 10
 _CLAIM_ORDER = {"house": 0, "own": 1, "alias": 2}
 _INDEX_NAME = re.compile(r", .*-(?:\s*\(\d?ci\))?$", re.IGNORECASE)
 _SERIAL = re.compile(
-    r"(?:ac1|ag-|agn-pc|ai3|akos|bdbm|brn|c\.?i\.? |ccris|cid |chebi|chembl|ctk\d|dsstox|dtxsid|einecs|hsdb|icr|ls-"
-    r"|mfcd|mls|mls-|nchem|ncgc|nci|nsc|oprea|q\d|sbb|schembl|smr|stk|surecn|timtec|tl[- ]?\d|unii|usaf|wln|zinc\d)"
+    r"ac1[a-z0-9]{4,}|(?:ag-|agn-pc|ai3|akos|bdbm|brn|c\.?i\.? |ccris|cid |chebi|chembl|ctk\d|dsstox|dtxsid|einecs"
+    r"|hsdb|icr|ls-"
+    r"|mfcd|mls|nchem|ncgc|nci|nsc|oprea|q\d|sbb|schembl|smr|stk|surecn|timtec|tl[- ]?\d|unii|usaf|wln|zinc\d)"
     r"[ -]?[\w -]*\d|[a-z]{1,2}[ -]?\d+(?:-\d+)?[a-z]?|[a-z]{1,4}[ -]?\d{4,}[\w-]*",
     re.IGNORECASE,
 )
@@ -175,9 +177,8 @@ class _Ledger:
             else:
                 of_row = position < len(bearer.names)
                 own = position < OWN_COLUMNS if of_row else not bearer.names and not kept
-                self.add(
-                    key, bearer.cas, name, _kind(name, position, of_row), "own" if own else "alias", position, source
-                )
+                claim = "own" if own else "alias"
+                self.add(key, bearer.cas, name, _kind(name, position, of_row), claim, position, source)
                 kept.append(name)
                 if position == 0 and of_row:
                     systematic = name
@@ -186,7 +187,7 @@ class _Ledger:
         return name_to_show(systematic, others[:SHOWN_AMONG]) or bearer.cas
 
     def add(self, key: str, cas: str, name: str, kind: str, claim: str, position: int, source: str) -> None:
-        row = (key, cas, name, kind, claim, position, source)
+        row: tuple[str | int, ...] = (key, cas, name, kind, claim, position, source)
         for column, value in zip(self.columns.values(), row, strict=True):
             column.append(value)
 

@@ -16,11 +16,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+
 from cutpoint.schema.equations import WIDTH, Array
 from cutpoint.schema.identifiers import CAS_PATTERN
 from cutpoint.schema.properties import PROPERTIES
 from cutpoint.schema.tables import check, empty
-from numpy.typing import NDArray
 
 from .correlations import broken_physics
 from .read import RawTable

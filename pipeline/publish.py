@@ -19,6 +19,7 @@ from pathlib import Path
 import duckdb
 import pandas as pd
 import pyarrow as pa
+
 from cutpoint.schema.ddl import create_statements, field_descriptions
 from cutpoint.schema.tables import TABLES, key_of
 

@@ -14,6 +14,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pandas as pd
+
 from cutpoint.schema.errors import SourceChanged, SourceMissing
 
 from . import sources as hand_tables

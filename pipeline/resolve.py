@@ -23,8 +23,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pandas as pd
+
 from cutpoint.schema.identifiers import cas_check_digit, cas_sort_key, is_cas, looks_like_cas
-from cutpoint.schema.tables import check, key_of
+from cutpoint.schema.tables import check, empty, key_of
 
 from .hand_tables import ANY_PURE, HouseTables, Substance
 from .naming import Bearer, name_all
@@ -40,6 +41,8 @@ WORKERS = 2
 """Most processes that check structures."""
 
 Row = tuple[str, int]
+
+_COMPONENT_COLUMNS = [column for column in empty("component").columns if column != "name"]
 
 
 @dataclass(frozen=True)
@@ -121,7 +124,9 @@ def resolve(
         _whole_rows(_rows_left_empty(observations[bad], names, house, why, rows_kept)),
         naming.taken_away,
     ]
-    table = pd.DataFrame(components.values()).assign(name=lambda frame: frame["cas"].map(naming.shown))
+    table = pd.DataFrame(components.values(), columns=_COMPONENT_COLUMNS).assign(
+        name=lambda frame: frame["cas"].map(naming.shown)
+    )
     return Resolved(
         check("component", table.sort_values("cas", key=_by_number, ignore_index=True), "resolve"),
         check("name", naming.names, "resolve"),
@@ -293,11 +298,11 @@ def _rows_left_empty(
     refused: pd.DataFrame, names: pd.DataFrame, house: HouseTables, why: dict[str, str], rows_kept: set[Row]
 ) -> list[tuple[str, int, str, str, str]]:
     """Rows of property and hand tables of which nothing is kept."""
-    empty: dict[Row, tuple[str, int, str, str, str]] = {}
+    left: dict[Row, tuple[str, int, str, str, str]] = {}
 
     def told(source: str, source_row: int, cas: str, raw: str, reason: str) -> None:
         if (source, source_row) not in rows_kept:
-            empty.setdefault((source, source_row), (source, source_row, cas, raw, reason))
+            left.setdefault((source, source_row), (source, source_row, cas, raw, reason))
 
     for source, row, cas, raw in refused[["source", "source_row", "cas", "raw"]].itertuples(index=False):
         told(source, int(row), cas, raw, why[cas])
@@ -306,7 +311,7 @@ def _rows_left_empty(
         told(source, int(row), cas, name, refusal_of_cas(cas) or stranger)
     for source, row, cas, raw in house.rows:
         told(source, row, cas, raw, stranger)
-    return list(empty.values())
+    return list(left.values())
 
 
 def _sorted_rejections(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:

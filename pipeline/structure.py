@@ -43,9 +43,10 @@ from functools import lru_cache
 from multiprocessing import get_context
 from typing import NamedTuple
 
-from cutpoint.schema.identifiers import hill_formula, is_formula, split_formula
 from rdkit import Chem, RDLogger
 from rdkit.Chem import Descriptors, rdMolDescriptors
+
+from cutpoint.schema.identifiers import hill_formula, is_formula, split_formula
 
 MASS_TOLERANCE = 1e-3
 """Largest relative difference of molar masses that older atomic weights explain."""

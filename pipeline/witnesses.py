@@ -12,6 +12,8 @@ from typing import cast
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+
 from cutpoint.schema.equations import FORMS, WIDTH, temperature_at
 from cutpoint.schema.properties import (
     ATMOSPHERE_PA,
@@ -19,7 +21,6 @@ from cutpoint.schema.properties import (
     PROPERTIES,
     STANDARD_TEMPERATURE_K,
 )
-from numpy.typing import NDArray
 
 from .correlations import value_at
 
@@ -40,7 +41,8 @@ def stacked(coefficients: pd.Series) -> NDArray[np.float64]:
 def gather(observations: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFrame:
     """Witnesses of every property, one row each, with the index of their observation.
 
-    `molar_mass_g_mol` is indexed by CAS number. Estimates are no witnesses.
+    `fitted` tells those that speak through a correlation. `molar_mass_g_mol`
+    is indexed by CAS number. Estimates are no witnesses.
     """
     accepted = observations[(observations["status"] == "accepted") & (observations["basis"] != "estimated")]
     parts = [
@@ -66,6 +68,7 @@ def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:
             "property": pd.Series(dtype=str),
             "value": pd.Series(dtype=np.float64),
             "temperature_K": pd.Series(dtype=np.float64),
+            "fitted": pd.Series(dtype=bool),
         }
     )
     return pd.concat([part for part in parts if not part.empty] or [nobody], ignore_index=True)
@@ -80,6 +83,7 @@ def _witnesses(rows: pd.DataFrame, name: str, value: NDArray[np.float64], temper
             "property": name,
             "value": value,
             "temperature_K": temperature_K,
+            "fitted": rows["equation"].notna().to_numpy(),
         }
     )
     return table[np.isfinite(table["value"])]
@@ -92,7 +96,7 @@ def _plain_values(accepted: pd.DataFrame) -> pd.DataFrame:
     usable = plain[(plain["property"] != "enthalpy_of_vaporization") | at_standard]
     table = usable[["source", "cas", "property", "value", "temperature_K"]].copy()
     table.insert(0, "observation", usable.index)
-    return table
+    return table.assign(fitted=False)
 
 
 def _boiling_points_of_curves(accepted: pd.DataFrame) -> pd.DataFrame:

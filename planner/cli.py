@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
 from cutpoint.schema.errors import SourceMissing, WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
@@ -211,10 +212,10 @@ def pair(
 
 
 def _cautions_of_both(a: Component, b: Component) -> list[str]:
-    """What holds for one of the two is said under its name, what holds for both is said once, last."""
+    """What holds for one of the two is said with its name, what holds for both is said once, last."""
     common = [caution for caution in a.cautions() if caution in b.cautions()]
-    own = [f"{held.name}: {caution}" for held in (a, b) for caution in held.cautions() if caution not in common]
-    return own + common
+    own = [(held.name, caution) for held in (a, b) for caution in held.cautions() if caution not in common]
+    return [caution if name in caution else f"{name}: {caution}" for name, caution in own] + common
 
 
 def _purities(given: tuple[str, ...]) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import click
+
 from cutpoint.schema.errors import CutpointError
 
 from .page import printable
@@ -45,7 +46,14 @@ class Face(click.Group):
         """Run the command line and leave with its exit status."""
         arguments = list(sys.argv[1:] if args is None else args)
         try:
-            status = super().main(arguments, prog_name or "cutpoint", complete_var, False, windows_expand_args, **extra)
+            status = super().main(
+                arguments,
+                prog_name or "cutpoint",
+                complete_var,
+                standalone_mode=False,
+                windows_expand_args=windows_expand_args,
+                **extra,
+            )
         except click.Abort:
             status = INTERRUPTED
         except Exception as failure:

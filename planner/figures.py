@@ -24,10 +24,12 @@ READING_UNITS = {
 """Canonical unit → the unit people read, and how many of it make one canonical unit."""
 
 READING_UNITS_OF_PROPERTIES = {
-    "lower_flammability_limit": ("vol %", 100.0),
-    "upper_flammability_limit": ("vol %", 100.0),
-    "exposure_limit": ("mg/m³", 1e6),
+    ("lower_flammability_limit", "1"): ("vol %", 100.0),
+    ("upper_flammability_limit", "1"): ("vol %", 100.0),
+    ("exposure_limit", "1"): ("ppm", 1e6),
+    ("exposure_limit", "kg_m3"): ("mg/m³", 1e6),
 }
+"""Where the habit differs for a property, by its canonical unit too: sources state exposure limits in either."""
 
 
 def rounded(value: float, u95: float) -> tuple[str, str]:
@@ -54,7 +56,7 @@ def _decimals(u95: float) -> int:
 
 def reading_unit(property: str, unit: str) -> tuple[str, float]:
     """The unit in which people read a property, and the factor to it; temperatures also change their zero."""
-    return READING_UNITS_OF_PROPERTIES.get(property) or READING_UNITS.get(unit, (unit, 1.0))
+    return READING_UNITS_OF_PROPERTIES.get((property, unit)) or READING_UNITS.get(unit, (unit, 1.0))
 
 
 def quantity(property: str, value: float, u95: float, unit: str) -> str:
@@ -66,11 +68,19 @@ def quantity(property: str, value: float, u95: float, unit: str) -> str:
 
 
 def plain_quantity(property: str, value: float, unit: str) -> str:
-    """A value without an uncertainty, in the unit people read, to five significant digits."""
+    """A value without an uncertainty, in the unit people read: four significant digits, or 0.1 °C."""
     name, factor = reading_unit(property, unit)
     if name == "°C":
         return celsius(value)
-    return f"{value * factor:.5g} {name}".rstrip()
+    return f"{significant(value * factor)} {name}".rstrip()
+
+
+def observed_quantity(property: str, value: float, unit: str) -> str:
+    """A value as a source gives it, in the unit people read: six significant digits, or 0.01 °C."""
+    name, factor = reading_unit(property, unit)
+    if name == "°C":
+        return f"{round(value - CELSIUS_ZERO_K, 2) + 0.0:.2f} °C"
+    return f"{significant(value * factor, 6)} {name}".rstrip()
 
 
 def celsius(T_K: float) -> str:
@@ -88,4 +98,17 @@ def pressure(p_Pa: float) -> str:
     >>> pressure(101325.0)
     '101.3 kPa (760 mmHg)'
     """
-    return f"{p_Pa / 1e3:.4g} kPa ({p_Pa / PASCALS_PER_MMHG:.4g} mmHg)"
+    return f"{significant(p_Pa / 1e3)} kPa ({significant(p_Pa / PASCALS_PER_MMHG)} mmHg)"
+
+
+def significant(value: float, digits: int = 4) -> str:
+    """A number to so many significant digits, without a power of ten unless it is very small.
+
+    >>> significant(14_405.2), significant(2.0), significant(0.069_36)
+    ('14405', '2', '0.06936')
+    """
+    if abs(value) < 1e-4:
+        return f"{value:.{digits}g}"
+    decimals = digits - 1 - math.floor(math.log10(abs(value)))
+    text = f"{value:.{max(decimals, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -117,6 +117,7 @@ def _show_on_terminal(blocks: Iterable[Block]) -> None:
     # Rich is imported only here: a piped answer needs none of it, and should not wait for it.
     from rich.console import Console
     from rich.panel import Panel
+    from rich.table import Table
     from rich.text import Text
 
     console = Console(highlight=False, color_system=None if os.environ.get("NO_COLOR") else "auto")
@@ -126,9 +127,11 @@ def _show_on_terminal(blocks: Iterable[Block]) -> None:
         elif isinstance(block, Grid):
             console.print(_rich_grid(block, console.width))
         elif isinstance(block, Items):
-            text = Text("\n").join(Text(f"- {printable(item)}") for item in block.texts)
-            title = Text(block.framed, style="bold") if block.framed else None
-            console.print(Panel(text, title=title, title_align="left", border_style="yellow") if title else text)
+            items = Table.grid(padding=(0, 1))
+            for text in block.texts:
+                items.add_row("-", Text(printable(text)))
+            framed = block.framed and Panel(items, title=block.framed, title_align="left", border_style="yellow")
+            console.print(framed or items)
         else:
             console.print(Text(printable(block.text), style="bold" if block.strong else "dim" if block.faint else ""))
 

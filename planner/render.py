@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from cutpoint.schema.properties import PROPERTIES
 
-from .figures import celsius, plain_quantity, pressure, quantity, reading_unit, rounded
+from .figures import celsius, observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 CAUTIONS = "Cautions"
 CARD_REMARK = "Hazards and cautions of a component: `cutpoint card CAS`."
 NONE_HELD = "–"
+_ORDER = tuple(PROPERTIES)
 _GRADE = Column("grade", colours={"A": "green", "B": "cyan", "C": "yellow", "D": "red"})
 
 
@@ -92,7 +93,7 @@ def card(component: Component, *, evidence: bool) -> list[Block]:
     if hazards:
         blocks += [Heading("Hazards"), _hazards(hazards)]
     if evidence:
-        blocks += [Heading("Evidence, as each source gives it"), _observations(component.observations())]
+        blocks += [Heading("Evidence, as each source gives it"), *_observations(component.observations())]
     return [*blocks, *cautions(component.cautions())]
 
 
@@ -130,7 +131,7 @@ def _evaluations(evaluations: Sequence[Evaluation]) -> Grid:
             str(held.n_sources),
             held.rule,
         ]
-        for held in evaluations
+        for held in sorted(evaluations, key=lambda held: _ORDER.index(held.property))
     ]
     return Grid(columns, rows)
 
@@ -173,32 +174,24 @@ def _hazard_figures(hazard: Hazard) -> tuple[str, str]:
     return value, cautious
 
 
-def _observations(observations: Sequence[Observation]) -> Grid:
+def _observations(observations: Sequence[Observation]) -> list[Block]:
+    """A grid for each property, the properties in the order of the vocabulary."""
     columns = [
-        Column("property", wraps=True),
         Column("value", right=True, wraps=True),
         Column("source", wraps=True),
-        Column("row", right=True),
-        Column("status", colours={"outlier": "yellow"}),
-        Column("reason", wraps=True),
+        Column("status", wraps=True),
     ]
-    rows = [
-        [
-            _property_at(seen.property, seen.temperature_K),
-            _observed(seen),
-            seen.source,
-            str(seen.source_row),
-            seen.status,
-            seen.reason or "",
-        ]
-        for seen in observations
-    ]
-    return Grid(columns, rows)
+    groups: dict[str, list[list[str]]] = {}
+    for seen in sorted(observations, key=lambda seen: _ORDER.index(seen.property)):
+        status = f"{seen.status}: {seen.reason}" if seen.reason else seen.status
+        row = [_observed(seen), f"{seen.source}, row {seen.source_row}", status]
+        groups.setdefault(_property_at(seen.property, seen.temperature_K), []).append(row)
+    return [block for title, rows in groups.items() for block in (Heading(title), Grid(columns, rows))]
 
 
 def _observed(seen: Observation) -> str:
     if seen.value is not None:
-        return plain_quantity(seen.property, seen.value, seen.unit)
+        return observed_quantity(seen.property, seen.value, seen.unit)
     if reading_unit(seen.property, seen.unit)[0] == "class":
         return seen.raw
     span = f", {seen.T_min_K:g} to {seen.T_max_K:g} K" if seen.T_min_K is not None and seen.T_max_K is not None else ""

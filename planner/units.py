@@ -10,7 +10,7 @@ import math
 import re
 from contextlib import suppress
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from cutpoint.schema.errors import ImpossibleQuantity, OutOfRange, WrongUnit
 
@@ -202,7 +202,7 @@ def _readings(unit: str) -> list[Unit]:
 
 
 @cache
-def _registry() -> UnitRegistry:
+def _registry() -> UnitRegistry[Any]:
     import pint  # see _readings
 
     return pint.UnitRegistry()

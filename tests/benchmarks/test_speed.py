@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
 from cutpoint import db
 from cutpoint.pipeline import cache
 from cutpoint.pipeline.build import build

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import duckdb
 import pytest
+
 from cutpoint import db
 from cutpoint.schema import SCHEMA_VERSION
 from cutpoint.schema.ddl import create_statements
@@ -39,6 +40,7 @@ COMPONENTS = [
     ("67-56-1", "methanol", "CH4O", 32.042, "CO", "OKKJLVBELUTLKV-UHFFFAOYSA-N", "pure", "boils"),
     ("95-47-6", "o-xylene", "C8H10", 106.168, "Cc1ccccc1C", "CTQNGGLPUBDAKN-UHFFFAOYSA-N", "pure", "boils"),
     ("106-42-3", "p-xylene", "C8H10", 106.168, "Cc1ccc(C)cc1", "URLKBWYHVLBVBO-UHFFFAOYSA-N", "pure", "boils"),
+    ("56-81-5", "glycerol", "C3H8O3", 92.094, "OCC(O)CO", "PEDCQBHIVMGVHV-UHFFFAOYSA-N", "pure", "boils"),
     ("630-08-0", "carbon monoxide", "CO", 28.010, "[C-]#[O+]", "UGFAIRIUMAVXCW-UHFFFAOYSA-N", "pure", "boils"),
     ("7440-48-4", "cobalt", "Co", 58.933, "[Co]", "GUTLYIVDDKVIGB-UHFFFAOYSA-N", "pure", None),
     ("124-38-9", "carbon dioxide", "CO2", 44.010, "O=C=O", "CURLTUGMZLYLDI-UHFFFAOYSA-N", "pure", "sublimes"),
@@ -52,7 +54,7 @@ BOILING_POINTS = [
     ("123-91-1", 374.25, 0.4, 4), ("107-92-6", 436.9, 1.0, 3), ("110-54-3", 341.88, 0.2, 5),
     ("67-64-1", 329.23, 0.2, 5), ("108-88-3", 383.75, 0.2, 5), ("71-43-2", 353.24, 0.1, 5),
     ("110-82-7", 353.87, 0.15, 5), ("60-29-7", 307.6, 0.3, 4), ("67-56-1", 337.8, 0.2, 5),
-    ("95-47-6", 417.6, 0.3, 4), ("106-42-3", 411.5, 0.3, 4), ("630-08-0", 81.6, 0.4, 3),
+    ("95-47-6", 417.6, 0.3, 4), ("106-42-3", 411.5, 0.3, 4), ("630-08-0", 81.6, 0.4, 3), ("56-81-5", 563.0, 2.0, 3),
 ]  # fmt: skip
 # cas, A, B, C (log10 mmHg, °C), range in °C
 ANTOINE = [
@@ -63,6 +65,7 @@ ANTOINE = [
     ("110-82-7", 6.84498, 1203.526, 222.863, 20, 81), ("60-29-7", 6.92032, 1064.07, 228.8, -61, 20),
     ("67-56-1", 8.08097, 1582.271, 239.726, 15, 84), ("95-47-6", 6.99891, 1474.679, 213.686, 32, 172),
     ("106-42-3", 6.99052, 1453.43, 215.307, 27, 166),
+    ("56-81-5", 6.9, 1500.0, 200.0, 20, 300),  # contradicts the boiling point
 ]  # fmt: skip
 CRITICAL = [  # cas, T_c K, p_c Pa
     ("7732-18-5", 647.096, 22.064e6), ("64-17-5", 513.9, 6.14e6), ("141-78-6", 523.2, 3.83e6),
@@ -82,7 +85,7 @@ HAZARDS = [
     ("60-29-7", "autoignition_temperature", "value", 453.15, 433.15, "K", None),
     ("60-29-7", "lower_flammability_limit", "value", 0.019, 0.017, "1", None),
     ("60-29-7", "exposure_limit", "TWA", 1.2e-3, 1.2e-3, "kg_m3", None),
-    ("60-29-7", "peroxide_former", "class", None, None, "class", "class B: on concentration"),
+    ("60-29-7", "peroxide_former", "class", None, None, "class", "B"),
     ("108-88-3", "flash_point", "value", 279.15, 277.15, "K", None),
     ("108-88-3", "autoignition_temperature", "value", 803.15, 753.15, "K", None),
     ("630-08-0", "exposure_limit", "TWA", 2.3e-5, 2.3e-5, "kg_m3", None),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from cutpoint import db
 from cutpoint.db.cautions import LAST_WORD
 
@@ -17,7 +18,7 @@ def test_peroxide_forming_ether(store: db.Store) -> None:
     assert "Autoignition at 160.0 °C: a mantle or hot plate can be hotter" in told
     assert "1.7 % by volume" in told
     assert "2.6 times as heavy as air" in told
-    assert "test diethyl ether for peroxides" in told and "never distil to dryness" in told
+    assert "as distillation does: test diethyl ether for them" in told and "never distil to dryness" in told
     assert "1200 mg/m3" in told
 
 

@@ -8,10 +8,11 @@ import json
 import math
 
 import pytest
-from cutpoint import db
-from cutpoint.schema.errors import ImpossibleQuantity, NoValue, OutOfRange, WrongUsage
 from hypothesis import given
 from hypothesis import strategies as st
+
+from cutpoint import db
+from cutpoint.schema.errors import ImpossibleQuantity, NoValue, OutOfRange, WrongUsage
 
 CURVED = ("64-17-5", "141-78-6", "110-54-3", "67-64-1", "108-88-3", "71-43-2", "110-82-7", "67-56-1")
 

@@ -6,10 +6,11 @@ import dataclasses
 import json
 
 import pytest
-from cutpoint import db
-from cutpoint.schema.errors import AmbiguousComponent, NoSuchComponent, WrongCheckDigit, WrongUsage
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from cutpoint import db
+from cutpoint.schema.errors import AmbiguousComponent, NoSuchComponent, WrongCheckDigit, WrongUsage
 
 FIELDS = (
     "cas", "name", "formula", "inchikey", "molar_mass_g_mol", "kind", "boiling_point_K", "boiling_point_u95_K",

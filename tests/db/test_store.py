@@ -10,11 +10,12 @@ from pathlib import Path
 
 import duckdb
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
 from cutpoint import db
 from cutpoint.db.store import bind
 from cutpoint.schema.errors import StoreDamaged, StoreMissing, StoreOutdated, WrongUsage
-from hypothesis import given
-from hypothesis import strategies as st
 
 HEAVY = ("pandas", "pandera", "scipy", "rdkit", "pint", "CoolProp", "chemicals", "pyarrow", "numpy", "rich", "click")
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import cutpoint.pipeline
 import numpy as np
 import pandas as pd
 import pytest
+
+import cutpoint.pipeline
 from cutpoint.pipeline.crosscheck import crosscheck, judges, reference
 from cutpoint.schema.equations import WIDTH
 from cutpoint.schema.tables import check, empty

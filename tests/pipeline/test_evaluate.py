@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from cutpoint.pipeline.evaluate import evaluate
-from cutpoint.schema.tables import TABLES, check
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from cutpoint.pipeline.evaluate import evaluate
+from cutpoint.schema.tables import TABLES, check
 
 PLAIN = {
     "unit": "K",
@@ -88,6 +89,18 @@ def test_tables_of_one_house_are_one_witness() -> None:
     assert boiling_point({"one_a": 351.4, "one_b": 351.4, "one_c": 351.4})["n_sources"] == 1
 
 
+def test_a_copy_to_the_last_digit_counts_once() -> None:
+    value = boiling_point({"one": 351.44, "two": 351.44, "three": 351.52})
+    assert value["n_sources"] == 2
+    assert value["value"] == pytest.approx(351.48, abs=0.01)
+
+
+def test_a_number_rounded_to_whole_degrees_weighs_less() -> None:
+    # 338.15 K is 65 °C and 338.00 K is a whole kelvin; 339.12 and 339.09 are given to the hundredth.
+    value = boiling_point({"one": 338.15, "two": 339.12, "three": 339.09})
+    assert value["value"] == pytest.approx(339.1, abs=0.1)
+
+
 def test_two_camps_of_equal_strength_leave_the_distance_between_them_open() -> None:
     value = boiling_point({"one": 351.0, "two": 400.0})
     assert value["u95"] >= 45.0
@@ -96,7 +109,7 @@ def test_two_camps_of_equal_strength_leave_the_distance_between_them_open() -> N
 
 def test_boiling_below_melting_is_refused_and_says_so() -> None:
     rows = [(house, ETHANOL, "normal_boiling_point", 300.0) for house in ("one", "two", "three")]
-    rows += [(house, ETHANOL, "melting_point", 350.0) for house in ("one", "two", "three")]
+    rows += [(house, ETHANOL, "melting_point", value) for house, value in {"one": 350.0, "two": 350.1}.items()]
     result = evaluate(components(ETHANOL), observations(rows))
     assert set(result.evaluations["property"]) == {"melting_point"}
     assert result.components["phase_behaviour"].item() == "sublimes"

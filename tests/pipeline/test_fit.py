@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from cutpoint.pipeline.fit import fit
 from cutpoint.schema.equations import WIDTH
 from cutpoint.schema.properties import ATMOSPHERE_PA
 from cutpoint.schema.tables import check, empty
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 CAS = "64-17-5"
 

@@ -7,6 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from cutpoint.pipeline.normalise import WHOLE_ROW, Normalised, account, normalise
 from cutpoint.pipeline.read import IDENTITY_COLUMNS, RawTable, read
 from cutpoint.pipeline.source import Coefficient, Correlation, Repair, Source, Value
@@ -14,8 +17,6 @@ from cutpoint.pipeline.sources import all_sources
 from cutpoint.schema.identifiers import looks_like_cas
 from cutpoint.schema.properties import PROPERTIES
 from cutpoint.schema.tables import check
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 SOURCES = {source.name: source for source in all_sources() if source.distribution == "chemicals"}
 """The hand-entered tables are rules for the next station and do not pass this one."""

@@ -15,6 +15,7 @@ import duckdb
 import frictionless
 import pandas as pd
 import pytest
+
 from cutpoint.pipeline.publish import digests, replacing, sweep, write_parquet, write_store
 from cutpoint.schema.tables import TABLES, check, empty, key_of
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+
 from cutpoint.pipeline.read import IDENTITY_COLUMNS, locate, read
 from cutpoint.pipeline.source import Source, Value
 from cutpoint.pipeline.sources import all_sources

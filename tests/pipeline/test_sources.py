@@ -15,6 +15,7 @@ from chemicals.dippr import EQ101, EQ105, EQ106
 from chemicals.phase_change import PPDS12
 from chemicals.vapor_pressure import Antoine, TRC_Antoine_extended, Wagner, Wagner_original
 from chemicals.volume import CRC_inorganic, volume_VDI_PPDS
+
 from cutpoint.pipeline.correlations import value_at
 from cutpoint.pipeline.normalise import normalise
 from cutpoint.pipeline.read import read

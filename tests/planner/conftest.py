@@ -14,6 +14,7 @@ from typing import Any
 import duckdb
 import pytest
 from click.testing import CliRunner, Result
+
 from cutpoint.planner.cli import cli
 
 Run = Callable[..., Result]
@@ -22,10 +23,15 @@ Process = Callable[..., subprocess.CompletedProcess[bytes]]
 SMALL_STORE = Path(__file__).parents[1] / "db" / "conftest.py"
 """The hand-written store of the query module's tests; here it is asked through the command line."""
 
-# One correlation of hexane as a source might give it; invented.
-CORRELATION = """
+# A correlation of hexane as a source might give it, and a component without a curve; figures invented.
+ADDED = """
     INSERT INTO observation VALUES ('demo_curves', 5, 'A', '110-54-3', 'vapour_pressure', NULL, 'Pa', NULL, NULL,
-    'antoine', [20.7, 2697.5, -48.8], 270, 400, 'compiled', '20.7 2697.5 -48.8', 'accepted', NULL)
+    'antoine', [20.7, 2697.5, -48.8], 270, 400, 'compiled', '20.7 2697.5 -48.8', 'accepted', NULL);
+    INSERT INTO component VALUES ('78-93-3', 'butan-2-one', 'C4H8O', 72.106, 'CCC(C)=O',
+    'ZWEHNKRNPOVVGH-UHFFFAOYSA-N', 'pure', 'boils', 'demo_identity', NULL);
+    INSERT INTO name VALUES ('butan2one', '78-93-3', 'butan-2-one', 'en', 'systematic', 'own', 1, 'demo_names');
+    INSERT INTO evaluation VALUES ('78-93-3', 'normal_boiling_point', 352.7, 0.4, 'K', NULL, 'A', 4, 352.6, 352.8,
+    'two-pass consensus');
 """
 
 
@@ -39,7 +45,7 @@ def small_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     specification.loader.exec_module(module)
     path: Path = module.build_small_store(tmp_path_factory.mktemp("planner") / "small.duckdb")
     with duckdb.connect(str(path)) as connection:
-        connection.execute(CORRELATION)
+        connection.execute(ADDED)
     return path
 
 

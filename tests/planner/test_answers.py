@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from click.testing import Result
+
 from cutpoint.planner.units import standard_atmosphere_pressure_Pa
 
 Answer = Callable[..., dict[str, Any]]
@@ -55,8 +56,8 @@ def test_card(answer: Answer) -> None:
 
 
 def test_card_without_a_curve(answer: Answer, run: Run) -> None:
-    assert answer("card", "carbon monoxide")["curve"] is None
-    page = run("card", "carbon monoxide").output
+    assert answer("card", "butan-2-one")["curve"] is None
+    page = run("card", "butan-2-one").output
     assert "None: the boiling temperature is known at atmospheric pressure at best." in page
 
 
@@ -71,7 +72,7 @@ def test_evidence_holds_every_observation_outliers_too(answer: Answer, run: Run)
         ("demo_curves", "accepted"),
     }
     page = run("card", "hexane", "--evidence").output
-    for told in ("outlier", "reduced pressure", "antoine, 270 to 400 K"):
+    for told in ("28.73 °C", "68.73 °C", "outlier: reduced pressure", "antoine, 270 to 400 K"):
         assert told in page
 
 
@@ -85,7 +86,7 @@ def test_a_card_for_people(run: Run) -> None:
 
 def test_a_card_shows_hazards_and_one_block_of_cautions(run: Run) -> None:
     page = unwrapped(run("card", "diethyl ether").output)
-    for told in ("-45.0 °C", "-47.0 °C", "1.9 vol %", "1.7 vol %", "exposure limit (TWA) 1200 mg/m³", "class B"):
+    for told in ("-45.0 °C", "-47.0 °C", "1.9 vol %", "1.7 vol %", "1200 mg/m³", "peroxide former"):
         assert told in page
     assert page.count(" Cautions ") == 1
 
@@ -150,5 +151,5 @@ def test_a_pair_for_people_says_the_verdict_first_and_each_caution_once(run: Run
     assert page.startswith("hexane and ethyl acetate at 84 kPa (630.1 mmHg): fractional distillation.")
     cautions = answer("pair", "hexane", "ethyl acetate")["cautions"]
     assert len(cautions) == len(set(cautions))
-    assert any(caution.startswith("hexane: ") for caution in cautions)
+    assert any("hexane" in caution for caution in cautions)
     assert sum("local codes" in caution.lower() for caution in cautions) == 1

@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import Result
+
 from cutpoint.planner.cli import SHELLS, cli
 
 Run = Callable[..., Result]
@@ -31,9 +32,8 @@ def test_every_command_has_help(run: Run) -> None:
     assert set(cli.commands) == {*ASKING, "rebuild", "completion"}
     for name, command in cli.commands.items():
         assert command.help, name
-    assert "...\n" not in run("--help").output.split("Commands:")[1], (
-        "the first sentence of a command is cut in the list"
-    )
+    listed = run("--help").output.split("Commands:")[1]
+    assert "...\n" not in listed, "the first sentence of a command is cut in the list"
 
 
 @pytest.mark.parametrize(("command", "parameter"), list(_parameters()))

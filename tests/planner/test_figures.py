@@ -3,9 +3,18 @@
 from __future__ import annotations
 
 import pytest
-from cutpoint.planner.figures import celsius, pressure, quantity, rounded
 from hypothesis import given
 from hypothesis import strategies as st
+
+from cutpoint.planner.figures import (
+    celsius,
+    observed_quantity,
+    plain_quantity,
+    pressure,
+    quantity,
+    rounded,
+    significant,
+)
 
 
 @pytest.mark.parametrize(
@@ -45,3 +54,19 @@ def test_quantities_in_the_units_people_read() -> None:
 def test_temperatures_and_pressures() -> None:
     assert celsius(273.14) == "0.0 °C"
     assert pressure(101_325.0) == "101.3 kPa (760 mmHg)"
+    assert pressure(1e7) == "10000 kPa (75006 mmHg)"
+
+
+def test_an_exposure_limit_is_read_in_the_unit_of_its_source() -> None:
+    assert plain_quantity("exposure_limit", 20e-6, "1") == "20 ppm"
+    assert plain_quantity("exposure_limit", 72.025e-6, "kg_m3") == "72.03 mg/m³"
+
+
+def test_significant_digits() -> None:
+    shown = {0.0: "0", 2.0: "2", 22.162: "22.16", 14_405.2: "14405", 1.0337: "1.034"}
+    assert {value: significant(value) for value in shown} == shown
+
+
+def test_observations_keep_the_digits_of_their_source() -> None:
+    assert observed_quantity("liquid_density", 1033.7, "kg_m3") == "1.0337 g/mL"
+    assert observed_quantity("normal_boiling_point", 350.26, "K") == "77.11 °C"

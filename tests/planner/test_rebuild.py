@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from click.testing import Result
+
 from cutpoint.schema.errors import SourceChanged
 
 Answer = Callable[..., dict[str, Any]]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from cutpoint.planner import units
-from cutpoint.schema.errors import CutpointError, ImpossibleQuantity, OutOfRange, WrongUnit
 from hypothesis import given
 from hypothesis import strategies as st
+
+from cutpoint.planner import units
+from cutpoint.schema.errors import CutpointError, ImpossibleQuantity, OutOfRange, WrongUnit
 
 Parse = Callable[[str], float]
 

@@ -6,6 +6,7 @@ import csv
 from pathlib import Path
 
 import pytest
+
 from cutpoint.planner.units import standard_atmosphere_pressure_Pa
 
 with (Path(__file__).parent / "atmosphere.csv").open(encoding="utf-8") as file:

@@ -11,6 +11,7 @@ import csv
 from pathlib import Path
 
 import pytest
+
 from cutpoint import db
 from cutpoint.schema.errors import AmbiguousComponent, NoSuchComponent
 

@@ -4,7 +4,9 @@
 none of which is a source of the store. The tolerance is 1 % throughout, set
 before the first comparison: about 0.3 K of boiling temperature, which is what
 the published Antoine equations hold and what a bench thermometer reads; the
-equations of state are better than that by their authors' account.
+equations of state are better than that by their authors' account. Ethyl acetate
+is left out: the two sets of published constants at hand differ by 1.8 % at 20 °C
+and by 0.4 K at 760 mmHg (seen after a first comparison).
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from cutpoint import db
 
 HERE = Path(__file__).parent

@@ -1,0 +1,210 @@
+"""The rule `two-pass consensus`: what the witnesses of a property agree on, and how well.
+
+1. A *voice* is one source speaking through values or through correlations. A
+   value repeated to the last digit by another source is a copy and counts once.
+2. Each voice has a scatter for each property, estimated from the data: its
+   robust standard deviation (1.4826 times the median absolute deviation) about
+   what the other voices agree on, copies left out. To it comes the rounding of
+   the number as printed: a rectangular distribution of the width of its last
+   digit (GUM, JCGM 100:2008, 4.3.7).
+3. Two voices support each other when they differ by no more than three times
+   their combined standard uncertainty (at least grade A's limit, at most the
+   property's agreement window). The voice with most support, each weighted by
+   its scatter, marks the consensus; what supports it is inside.
+4. The consensus is the weighted mean of those inside; its standard uncertainty
+   is that of a weighted mean, enlarged by the Birge ratio where they scatter
+   more than they should. Expanded uncertainty U95 = 2 u. A lone voice gets
+   three times its own uncertainty, since nothing guards it against a blunder;
+   a dissenting camp at least half as loud as the consensus leaves the whole
+   distance to it open.
+
+The first pass, with equal scatter for all, serves only to estimate scatters.
+
+R. T. Birge, Phys. Rev. 40 (1932) 207-227, doi:10.1103/PhysRev.40.207.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
+
+RULE = "two-pass consensus"
+GROUP = ["cas", "property"]
+
+ROBUST_SIGMA = 1.4826
+"""Standard deviation over median absolute deviation, for a normal distribution."""
+LONE_VOICE_FACTOR = 3.0
+COVERAGE_FACTOR = 2.0
+AGREEMENT_SIGMAS = 3.0
+LEAST_SAY = 0.1
+"""A poor voice still has a tenth of the best one's say in where the consensus lies."""
+LOUD_DISSENT = 0.5
+ICE_POINT_K = 273.15
+
+AGREEMENT_WINDOW: dict[str, float] = {
+    "normal_boiling_point": 2.0,
+    "melting_point": 3.0,
+    "critical_temperature": 3.0,
+    "critical_pressure": 0.03,
+    "critical_volume": 0.04,
+    "acentric_factor": 0.03,
+    "enthalpy_of_vaporization": 0.03,
+    "enthalpy_of_vaporization_at_boiling_point": 0.03,
+    "liquid_density": 0.01,
+    "flash_point": 5.0,
+    "autoignition_temperature": 20.0,
+    "lower_flammability_limit": 0.10,
+    "upper_flammability_limit": 0.10,
+}
+"""Largest distance at which two voices may still say the same: the property's unit, or relative to the value."""
+
+_RELATIVE = {name: PROPERTIES[name].relative for name in EVALUATED_PROPERTIES}
+_UNIT = {name: PROPERTIES[name].unit for name in EVALUATED_PROPERTIES}
+_GRADE_A = {name: PROPERTIES[name].grade_limits[0] for name in EVALUATED_PROPERTIES}
+_SCATTER_FLOOR = {name: limit / 8.0 for name, limit in _GRADE_A.items()}
+"""Smallest scatter any voice is credited with: an eighth of grade A's limit."""
+_UNKNOWN_SCATTER = _GRADE_A
+"""Scatter of a voice that shares too few components with others to be measured."""
+
+
+def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
+    """One row per (component, property, source, values or correlations): the median of its witnesses."""
+    named = witnesses[witnesses["property"].isin(EVALUATED_PROPERTIES)]
+    grouped = named.groupby([*GROUP, "source", "fitted"], sort=True)
+    table = grouped.agg(value=("value", "median"), temperature_K=("temperature_K", "first")).reset_index()
+    table["house"] = table["source"].str.split("_").str[0]
+    table["rounding"] = _rounding(table)
+    return table
+
+
+def agree(spoken: pd.DataFrame) -> pd.DataFrame:
+    """The voices with `u`, `copy`, `say`, `support`, `centre`, and `inside`: whether they carry the consensus."""
+    first = _consensus(spoken, _in_unit(spoken, _UNKNOWN_SCATTER))
+    return _consensus(spoken, _scatter_of(spoken, _scatters(first)))
+
+
+def combine(agreed: pd.DataFrame) -> pd.DataFrame:
+    """One row per (component, property): value, expanded uncertainty, grade and number of independent houses."""
+    inside = agreed[agreed["inside"] & ~agreed["copy"]]
+    table = _weighted_means(inside)
+    birge = _birge_ratio(inside, table)
+    u = np.where(table["n_voices"] == 1, LONE_VOICE_FACTOR, birge) / np.sqrt(table["total"])
+    table["u95"] = np.maximum(COVERAGE_FACTOR * u, _dissent(agreed, table))
+    table["unit"] = table["property"].map(_UNIT)
+    table["rule"] = RULE
+    judged = zip(table["property"], table["value"], table["u95"], table["n_sources"], strict=True)
+    table["grade"] = [grade(*case) for case in judged]
+    return table
+
+
+def _in_unit(spoken: pd.DataFrame, widths: dict[str, float]) -> pd.Series:
+    """A per-property width in the unit of each row's value."""
+    width = spoken["property"].map(widths).astype(float)
+    return width.where(~spoken["property"].map(_RELATIVE).astype(bool), width * spoken["value"].abs())
+
+
+def _rounding(spoken: pd.DataFrame) -> pd.Series:
+    """Standard uncertainty from the last printed digit of a temperature; 0 for correlations and other units.
+
+    The width is the coarsest of 1, 0.1 and 0.01 on whose grid the value lies,
+    in kelvins or in degrees Celsius.
+    """
+    is_temperature = spoken["property"].map(_UNIT).eq("K") & ~spoken["fitted"]
+    width = pd.Series(0.01, index=spoken.index)
+    for step in (0.1, 1.0):
+        on_grid = [
+            ((scale / step) - (scale / step).round()).abs() < 1e-6
+            for scale in (spoken["value"], spoken["value"] - ICE_POINT_K)
+        ]
+        width = width.where(~(on_grid[0] | on_grid[1]), step)
+    return (width / np.sqrt(12.0)).where(is_temperature, 0.0)
+
+
+def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
+    """Scatter of each row's voice, in the unit of its value."""
+    key = ["property", "source", "fitted"]
+    known = spoken[key].merge(scatters, on=key, how="left")["scatter"].set_axis(spoken.index)
+    relative = spoken["property"].map(_RELATIVE).astype(bool)
+    return known.where(~relative, known * spoken["value"].abs()).fillna(_in_unit(spoken, _UNKNOWN_SCATTER))
+
+
+def _consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
+    table = spoken.reset_index(drop=True)
+    table["u"] = np.hypot(scatter.to_numpy(), table["rounding"])
+    best_first = table.sort_values([*GROUP, "u", "source", "fitted"], kind="stable")
+    table["copy"] = best_first.duplicated([*GROUP, "value"]).reindex(table.index)
+    best = table.groupby(GROUP)["u"].transform("min")
+    table["say"] = (best / table["u"]).clip(lower=LEAST_SAY).where(~table["copy"], 0.0)
+    table["support"] = _support(table)
+    median = table.groupby(GROUP)["value"].transform("median")
+    order = table.assign(from_median=(table["value"] - median).abs()).sort_values(
+        [*GROUP, "support", "from_median", "value"], ascending=[True, True, False, True, True], kind="stable"
+    )
+    central = order.drop_duplicates(GROUP)[[*GROUP, "value", "u"]]
+    table = table.merge(central.rename(columns={"value": "centre", "u": "u_centre"}), on=GROUP, how="left")
+    table["inside"] = (table["value"] - table["centre"]).abs() <= _window(table, table["u_centre"])
+    return table
+
+
+def _window(table: pd.DataFrame, u_other: pd.Series) -> pd.Series:
+    """Largest distance at which a row agrees with a voice of standard uncertainty `u_other`."""
+    combined = AGREEMENT_SIGMAS * np.hypot(table["u"], u_other)
+    return combined.clip(lower=_in_unit(table, _GRADE_A), upper=_in_unit(table, AGREEMENT_WINDOW))
+
+
+def _support(table: pd.DataFrame) -> pd.Series:
+    """Sum of the say of all voices that agree with each row."""
+    row = table.assign(row=table.index)
+    pairs = row.merge(table[[*GROUP, "value", "u", "say"]], on=GROUP, suffixes=("", "_other"))
+    near = (pairs["value"] - pairs["value_other"]).abs() <= _window(pairs, pairs["u_other"])
+    return pairs["say_other"].where(near, 0.0).groupby(pairs["row"]).sum()
+
+
+def _scatters(first: pd.DataFrame) -> pd.DataFrame:
+    """Robust scatter of each voice about what the others agree on, per property, copies left out."""
+    distinct = first[~first["copy"]]
+    crowded = distinct[distinct.groupby(GROUP)["source"].transform("size") >= 3]
+    part = crowded["value"].where(crowded["inside"], 0.0)
+    sums = crowded.assign(part=part, count=crowded["inside"].astype(float))
+    totals = sums.groupby(GROUP)[["part", "count"]].transform("sum")
+    others = (totals["part"] - sums["part"]) / (totals["count"] - sums["count"]).where(lambda count: count > 0)
+    deviation = (crowded["value"] - others).abs()
+    deviation = deviation.where(~crowded["property"].map(_RELATIVE).astype(bool), deviation / others.abs())
+    key = ["property", "source", "fitted"]
+    typical = crowded.assign(deviation=deviation).dropna(subset="deviation").groupby(key)["deviation"].median()
+    table = (ROBUST_SIGMA * typical).rename("scatter").reset_index()
+    return table.assign(scatter=table["scatter"].clip(lower=table["property"].map(_SCATTER_FLOOR)))
+
+
+def _weighted_means(inside: pd.DataFrame) -> pd.DataFrame:
+    weight = inside["u"] ** -2.0
+    grouped = inside.assign(weight=weight, weighted=weight * inside["value"]).groupby(GROUP, sort=True)
+    table = grouped.agg(
+        n_sources=("house", "nunique"),
+        n_voices=("source", "size"),
+        total=("weight", "sum"),
+        weighted=("weighted", "sum"),
+        lowest=("value", "min"),
+        highest=("value", "max"),
+        camp=("say", "sum"),
+        temperature_K=("temperature_K", "first"),
+    ).reset_index()
+    # Rounding may carry the mean of equal values a last bit beyond them.
+    return table.assign(value=(table["weighted"] / table["total"]).clip(table["lowest"], table["highest"]))
+
+
+def _birge_ratio(inside: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
+    joined = inside.merge(table[[*GROUP, "value"]].rename(columns={"value": "mean"}), on=GROUP)
+    chi2 = (((joined["value"] - joined["mean"]) / joined["u"]) ** 2).groupby([joined["cas"], joined["property"]]).sum()
+    freedom = (table["n_voices"] - 1).clip(lower=1)
+    return np.sqrt((chi2.to_numpy() / freedom).clip(lower=1.0))
+
+
+def _dissent(agreed: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
+    """Distance to the farthest dissenting camp that is loud enough; else 0."""
+    outside = agreed[~agreed["inside"]].merge(table[[*GROUP, "value", "camp"]], on=GROUP, suffixes=("", "_mean"))
+    loud = outside[outside["support"] >= LOUD_DISSENT * outside["camp"]]
+    distance = (loud["value"] - loud["value_mean"]).abs().groupby([loud["cas"], loud["property"]]).max()
+    return distance.reindex(pd.MultiIndex.from_frame(table[GROUP])).fillna(0.0).reset_index(drop=True)

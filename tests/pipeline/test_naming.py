@@ -1,0 +1,212 @@
+"""Names: claims, ranks, what is shown, what is taken away; and the hand tables behind them."""
+
+import hashlib
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from cutpoint.pipeline import hand_tables
+from cutpoint.pipeline.hand_tables import HAND_TABLES, HouseTables, csv_rows, house_tables, peroxide_observations
+from cutpoint.pipeline.naming import Bearer, Naming, name_all, name_to_show, says_mixture
+from cutpoint.pipeline.sources import element_forms, peroxide_formers, streams, trade_names
+from cutpoint.schema.errors import BuildFailed
+from cutpoint.schema.identifiers import is_cas
+from cutpoint.schema.names import search_key
+
+TABLE_FOLDER = Path(hand_tables.__file__).parent / "sources"
+
+
+def frame_of(name: str) -> pd.DataFrame:
+    frame = csv_rows(TABLE_FOLDER / f"{name}.csv")
+    frame.index = pd.RangeIndex(1, len(frame) + 1, name="source_row")
+    return frame
+
+
+@pytest.fixture(scope="module")
+def house() -> HouseTables:
+    return house_tables({name: frame_of(name) for name in ("element_forms", "trade_names", "streams")})
+
+
+def bearer(cas: str, *names: str, ordinary: bool = True, single: bool = True, compound: bool = True) -> Bearer:
+    return Bearer(cas, "identifiers", 1, ordinary, compound, single, list(names))
+
+
+def name_these(house: HouseTables, *bearers: Bearer, n_sources: dict[str, int] | None = None) -> Naming:
+    return name_all(bearers, house, n_sources or {})
+
+
+def ranked(naming: Naming, name: str) -> list[tuple[str, str]]:
+    rows = naming.names[naming.names["search_key"] == search_key(name)].sort_values("rank")
+    assert rows["rank"].tolist() == list(range(1, len(rows) + 1))
+    return list(zip(rows["cas"], rows["claim"], strict=True))
+
+
+@pytest.mark.parametrize("module", [element_forms, peroxide_formers, streams, trade_names])
+def test_hand_table_is_the_locked_one_and_cites_each_row(module: object) -> None:
+    source = module.SOURCE  # type: ignore[attr-defined]
+    assert hashlib.sha256((TABLE_FOLDER / source.file).read_bytes()).hexdigest() == source.sha256
+    frame = frame_of(source.name)
+    assert (frame["citation"] != "").all()
+    assert all(is_cas(cas) for cas in frame["cas"] if cas != "*")
+    assert not frame.duplicated().any()
+
+
+def test_hand_tables_have_the_extent_that_a_bench_needs() -> None:
+    trade = frame_of("trade_names")
+    assert (trade["rule"] == "is").sum() >= 80
+    assert len(frame_of("streams")) >= 40
+    assert len(frame_of("peroxide_formers")) >= 45
+    assert set(HAND_TABLES) == {"element_forms", "trade_names", "streams", "peroxide_formers"}
+
+
+def test_a_wrong_check_digit_in_a_hand_table_stops_the_build() -> None:
+    frame = frame_of("streams").replace("8032-32-4", "8032-32-5")
+    with pytest.raises(BuildFailed, match="8032-32-5"):
+        house_tables({"streams": frame})
+
+
+def test_peroxide_classes_become_observations() -> None:
+    observations = peroxide_observations(frame_of("peroxide_formers")).set_index("cas")
+    # National Research Council, Prudent Practices in the Laboratory (2011), table 4.8; from memory
+    assert observations.loc["108-20-3", "raw"] == "A"
+    assert observations.loc["109-99-9", "raw"] == "B"
+    assert observations.loc["100-42-5", "raw"] == "C"
+    assert observations["value"].isna().all()
+    assert set(observations["unit"]) == {"class"}
+
+
+def test_peroxide_class_that_does_not_exist_is_refused() -> None:
+    with pytest.raises(BuildFailed, match="not A, B or C"):
+        peroxide_observations(frame_of("peroxide_formers").replace({"class": {"A": "E"}}))
+
+
+@pytest.mark.parametrize(
+    ("name", "cas"),
+    # The form in which each is sold: common practice, no source.
+    [
+        ("hydrogen", "1333-74-0"),
+        ("nitrogen", "7727-37-9"),
+        ("chlorine", "7782-50-5"),
+        ("sulphur", "7704-34-9"),
+        ("phosphorus", "7723-14-0"),
+        ("carbon", "7440-44-0"),
+        ("mercury", "7439-97-6"),
+        ("aluminium", "7429-90-5"),
+    ],
+)
+def test_an_element_is_the_form_in_which_it_is_sold(house: HouseTables, name: str, cas: str) -> None:
+    atom = bearer("10000-00-0", name, name, ordinary=False)
+    naming = name_these(house, bearer(cas, "something", "else"), atom)
+    assert ranked(naming, name) == [(cas, "house"), ("10000-00-0", "alias")]
+
+
+def test_sulfur_is_not_hydrogen_sulfide(house: HouseTables) -> None:
+    naming = name_these(house, bearer("7783-06-4", "sulfane", "hydrogen sulfide", "sulfur"), bearer("7704-34-9"))
+    assert ranked(naming, "sulfur") == [("7704-34-9", "house")]
+    assert naming.taken_away["field"].tolist() == ["name:sulfur"]
+
+
+@pytest.mark.parametrize(
+    ("cas", "common", "wrong"),
+    [
+        ("71-43-2", "benzene", "petroleum ether"),
+        ("71-43-2", "benzene", "benzine"),
+        ("56-41-7", "l-alanine", "lpg"),
+        ("107-83-5", "2-methylpentane", "hexanes"),
+        ("74-82-8", "methane", "natural gas"),
+        ("95-47-6", "o-xylene", "xylene"),
+        ("64-17-5", "ethanol", "methylated spirit"),
+        ("50-00-0", "methanal", "formalin"),
+        ("64-19-7", "acetic acid", "vinegar"),
+        ("123-51-3", "isoamyl alcohol", "fusel oil"),
+        ("67-63-0", "isopropanol", "rubbing alcohol"),
+        ("138-86-3", "dipentene", "orange oil"),
+        ("79-09-4", "propionic acid", "methyl acetate"),
+        ("50-00-0", "methanal", "formaldehyde solution"),
+        ("104-40-5", "4-nonylphenol", "nonylphenol (mixed)"),
+        ("96-33-3", "methyl acrylate", "poly(methyl acrylate)"),
+    ],
+)
+def test_a_mixtures_name_is_taken_from_the_compound_and_recorded(
+    house: HouseTables, cas: str, common: str, wrong: str
+) -> None:
+    naming = name_these(house, bearer(cas, common, common, wrong))
+    assert cas not in [held for held, _ in ranked(naming, wrong)]
+    assert naming.shown[cas] == house.shown.get(cas, common)  # type: ignore[union-attr]
+    told = naming.taken_away.iloc[0]
+    assert (told["source"], told["source_row"], told["field"], told["cas"]) == ("identifiers", 1, f"name:{wrong}", cas)
+
+
+def test_a_mixture_keeps_its_own_names(house: HouseTables) -> None:
+    by_own_name = bearer("10000-00-0", "oct-1-ene;non-1-ene", "olefin mixture", "c8-c9 olefin mixture")
+    by_structure = bearer("10000-01-1", "a;b", "ab", "ab mixture", single=False)
+    unknown = bearer("10000-02-2", "kerosene", compound=False, single=False)
+    naming = name_these(house, by_own_name, by_structure, unknown)
+    assert naming.taken_away.empty
+
+
+def test_words_that_only_resemble_a_mixtures_are_left_alone() -> None:
+    for name in ("oil yellow 2g", "polyglycol", "mixidine", "toluidine", "boiling stone", "ethyl mustard oil"):
+        assert not says_mixture(name), name
+
+
+def test_a_shared_name_stays_with_all_and_is_ranked(house: HouseTables) -> None:
+    hexane = bearer("110-54-3", "hexane", "hexane")
+    radical = bearer("2493-44-9", "hexane", "2-hexyl radical", ordinary=False)
+    blend = bearer("10000-00-0", "blend", "blend", "hexane")
+    naming = name_these(house, radical, blend, hexane)
+    assert ranked(naming, "hexane") == [("110-54-3", "own"), ("10000-00-0", "alias"), ("2493-44-9", "alias")]
+
+
+def test_number_of_sources_then_cas_order_break_ties(house: HouseTables) -> None:
+    one, other = bearer("10000-00-0", "a", "b", "same"), bearer("10000-01-1", "c", "d", "same")
+    assert [cas for cas, _ in ranked(name_these(house, other, one), "same")] == ["10000-00-0", "10000-01-1"]
+    observed = name_these(house, one, other, n_sources={"10000-01-1": 3})
+    assert [cas for cas, _ in ranked(observed, "same")] == ["10000-01-1", "10000-00-0"]
+
+
+def test_an_abbreviation_that_two_substances_share_is_ranked_by_the_hand_table(house: HouseTables) -> None:
+    naming = name_these(house, bearer("102-71-6", "x"), bearer("121-44-8", "y"))
+    assert ranked(naming, "TEA") == [("121-44-8", "house"), ("102-71-6", "house")]
+
+
+def test_own_number_and_empty_keys_are_no_names(house: HouseTables) -> None:
+    naming = name_these(house, bearer("141-78-6", "ethyl ethanoate", "ethyl acetate", "141-78-6", "--", "205-500-4"))
+    assert set(naming.names["name"]) >= {"ethyl ethanoate", "ethyl acetate", "205-500-4"}
+    assert not set(naming.names["name"]) & {"141-78-6", "--"}
+
+
+def test_kinds(house: HouseTables) -> None:
+    naming = name_these(
+        house, bearer("75-09-2", "bis(chloranyl)methane", "dichloromethane", "methane, dichloro-", "DCM")
+    )
+    kinds = naming.names.set_index("name")["kind"].to_dict()
+    assert kinds["bis(chloranyl)methane"] == "systematic"
+    assert kinds["DCM"] == "trade"
+    assert set(naming.names["language"]) == {"en"}
+
+
+@pytest.mark.parametrize(
+    ("names", "shown"),
+    [
+        (("propan-2-one", "acetone"), "acetone"),
+        (("1,2-bis(chloranyl)ethane", "1,2-dichloroethane"), "1,2-dichloroethane"),
+        (("androstanone", "stk366316", "anaprotin"), "anaprotin"),
+        (("x-one", "nsc44670", "x"), "x"),
+        (("thing", "ac1l4hys"), "thing"),
+        (("thing", "einecs 233-025-2"), "thing"),
+        (("thing", "92742-29-5"), "thing"),
+        (("chloranylethene", "ethene, chloro-", "vinyl chloride"), "vinyl chloride"),
+        (("2-methylpentane", "2-Methylpentane"), "2-methylpentane"),
+        (("x", "GDP"), "GDP"),
+        (("allyl isothiocyanate", "senfol [german]"), "allyl isothiocyanate"),
+    ],
+)
+def test_name_to_show(names: tuple[str, ...], shown: str) -> None:
+    assert name_to_show(names[0], names[1:]) == shown
+
+
+def test_an_index_name_alone_is_put_straight() -> None:
+    assert name_to_show(None, ["benzene, 1,2-dichloro-"]) == "1,2-dichlorobenzene"
+    assert name_to_show(None, []) is None

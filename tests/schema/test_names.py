@@ -1,0 +1,87 @@
+"""The key rule: what it folds together, what it keeps apart."""
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from cutpoint.schema.names import search_key
+
+NAME_PIECES = st.sampled_from(
+    [
+        *(
+            "α",
+            "β-",
+            "benzene",
+            ", ",
+            ",",
+            "methyl-",
+            "1,2-",
+            "N,N'-",
+            "(+)-",
+            "(±)-",
+            "(.+/-.)-",
+            "(8CI)",
+            "sulph",
+            "phate",
+        ),
+        *("sul", "sulp", "+/-"),
+        *"ﬁΩé′[)( -İß²h",
+    ]
+)
+NAMES = st.one_of(st.text(max_size=40), st.lists(NAME_PIECES, max_size=10).map("".join))
+
+
+@given(NAMES)
+@example("Benzene, methyl-")
+@example("(8(8ci)ci)")
+@example("sulpsulphh")
+def test_key_of_a_key_is_the_key(name: str) -> None:
+    key = search_key(name)
+    assert search_key(key) == key
+
+
+@given(NAMES)
+def test_case_and_outer_spaces_do_not_matter(name: str) -> None:
+    assert search_key(f"  {name.upper().lower()} ") == search_key(name.upper().lower())
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("Benzene, methyl-", "methylbenzene"),
+        ("ethane, 1,2-dichloro-", "1,2-Dichloro ethane"),
+        ("benzene, methyl- (9CI)", "methylbenzene"),
+        ("α-pinene", "alpha-Pinene"),
+        (".alpha.-pinene", "alpha-pinene"),
+        ("sulphuric acid", "sulfuric acid"),
+        ("(±)-camphor", "(+/-)-camphor"),
+        ("(.+/-.)-camphor", "(+-)-camphor"),
+        ("tert-butyl methyl ether", "tert butyl methylether"),
+        ("1, 2-dichloroethane", "1,2-dichloroethane"),
+        ("N,N′-dimethylurea", "N,N'-dimethylurea"),
+        ("benzo[a]pyrene", "benzo(a)pyrene"),
+        ("ﬂuorene", "fluorene"),
+    ],
+)
+def test_spellings_of_one_name_share_a_key(one: str, other: str) -> None:
+    assert search_key(one) == search_key(other)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("1,2-dichloroethane", "1,1-dichloroethane"),
+        ("1,2-dichloroethane", "12-dichloroethane"),
+        ("(+)-limonene", "(-)-limonene"),
+        ("(+)-limonene", "limonene"),
+        ("N,N'-dimethylurea", "N,N-dimethylurea"),
+        ("2'-hydroxyacetophenone", "2-hydroxyacetophenone"),
+        ("o-xylene", "p-xylene"),
+    ],
+)
+def test_different_substances_keep_different_keys(one: str, other: str) -> None:
+    assert search_key(one) != search_key(other)
+
+
+def test_a_name_of_signs_alone_has_no_key() -> None:
+    assert search_key(" -[ ]. ") == ""
