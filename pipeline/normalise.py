@@ -299,7 +299,7 @@ def _identify(source: Source, frame: pd.DataFrame, cas: pd.Series) -> tuple[pd.D
             "smiles": _text_or_none(frame["smiles"]),
             "inchi": _text_or_none(frame["inchi"]),
             "inchikey": _text_or_none(frame["inchikey"]),
-            "names": pd.Series([_distinct(line.split("\t")) for line in frame["names"]], dtype="object"),
+            "names": pd.Series([_names_in_order(line.split("\t")) for line in frame["names"]], dtype="object"),
         }
     )
     return identities, refused
@@ -308,6 +308,14 @@ def _identify(source: Source, frame: pd.DataFrame, cas: pd.Series) -> tuple[pd.D
 def _text_or_none(column: pd.Series) -> pd.Series:
     stripped = column.str.strip().reset_index(drop=True)
     return stripped.where(stripped != "")
+
+
+def _names_in_order(cells: list[str]) -> list[str]:
+    """The systematic and the common name as they stand, then every further name once."""
+    if not any(cells):
+        return []
+    first = [name.strip() for name in cells[:2]]
+    return first + [name for name in _distinct(cells[2:]) if name not in first]
 
 
 def _distinct(names: list[str]) -> list[str]:

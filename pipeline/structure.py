@@ -44,7 +44,7 @@ from multiprocessing import get_context
 from typing import NamedTuple
 
 from rdkit import Chem, RDLogger
-from rdkit.Chem import Descriptors, rdMolDescriptors
+from rdkit.Chem import rdMolDescriptors
 
 from cutpoint.schema.identifiers import hill_formula, is_formula, split_formula
 
@@ -63,6 +63,14 @@ _ISOTOPE_MASS_NUMBER = {"D": 2, "T": 3}
 _ISOTOPE_MARK = re.compile(r"\[\d+([A-Z][a-z]?)\]")
 _COUNTED_PART = re.compile(r"^(\d*)(.*)$")
 _CHARGE = re.compile(r"^(?:(\d+)\*)?([+-]\d+)?$")
+
+
+STANDARD_ATOMIC_WEIGHT = {
+    "S": 32.06, "V": 50.942, "Zn": 65.38, "Ge": 72.630, "Se": 78.971, "Kr": 83.798, "Mo": 95.95, "Cd": 112.41,
+    "Sn": 118.71, "Xe": 131.29, "Yb": 173.05, "Hg": 200.59,
+}  # fmt: skip
+"""Abridged standard atomic weights where RDKit's table is older: T. Prohaska et al., Standard atomic weights of
+the elements 2021 (IUPAC Technical Report), Pure Appl. Chem. 94 (2022) 573-600, doi:10.1515/pac-2019-0603, table 2."""
 
 
 class Claim(NamedTuple):
@@ -147,7 +155,7 @@ def formula_molar_mass_g_mol(counts: dict[str, int]) -> float:
             total += count * table.GetMassForIsotope("H", _ISOTOPE_MASS_NUMBER[symbol])
         else:
             try:
-                total += count * table.GetAtomicWeight(symbol)
+                total += count * _atomic_weight(symbol)
             except RuntimeError as unknown:
                 raise ValueError(f"{symbol} is no element") from unknown
     return total
@@ -189,8 +197,15 @@ def _read_inchi(inchi: str) -> Chem.Mol | None:
     return Chem.MolFromInchi(f"{INCHI_PREFIX}{inchi}")  # type: ignore[no-untyped-call,no-any-return]
 
 
+def _atomic_weight(symbol: str) -> float:
+    return STANDARD_ATOMIC_WEIGHT.get(symbol) or float(Chem.GetPeriodicTable().GetAtomicWeight(symbol))
+
+
 def _molar_mass_g_mol(molecule: Chem.Mol) -> float:
-    return float(Descriptors.MolWt(molecule))  # type: ignore[attr-defined]
+    """Molar mass, g/mol; an atom with a mass number counts with the mass of that nuclide."""
+    atoms = [atom.GetMass() if atom.GetIsotope() else _atomic_weight(atom.GetSymbol()) for atom in molecule.GetAtoms()]
+    hydrogens = sum(atom.GetTotalNumHs() for atom in molecule.GetAtoms())
+    return sum(atoms) + hydrogens * _atomic_weight("H")
 
 
 def _accept(molecule: Chem.Mol, inchikey: str, claim: Claim, repairs: Sequence[str]) -> Verdict:
