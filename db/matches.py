@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-CELSIUS_ZERO_K = 273.15
+from cutpoint.schema.properties import ICE_POINT_K
 
 
 def celsius(T_K: float) -> str:
@@ -18,7 +18,7 @@ def celsius(T_K: float) -> str:
     >>> celsius(350.25)
     '77.1 °C'
     """
-    return f"{T_K - CELSIUS_ZERO_K:.1f} °C"
+    return f"{T_K - ICE_POINT_K:.1f} °C"
 
 
 def kilopascal(p_Pa: float) -> str:

@@ -239,7 +239,7 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
         quoted = str(path).replace("'", "''")
         connection.execute(f"ATTACH '{quoted}' AS store (READ_ONLY); USE store")
         size = connection.execute(
-            "SELECT block_size * total_blocks FROM pragma_database_size() WHERE database_name = 'store'"
+            "SELECT block_size * used_blocks FROM pragma_database_size() WHERE database_name = 'store'"
         ).fetchone()
     except duckdb.Error as error:
         connection.close()

@@ -25,7 +25,7 @@ from .fit import fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .normalise import Normalised, normalise
-from .publish import digests, overall_digest, replacing, write_parquet, write_store
+from .publish import TableDigests, digests, overall_digest, replacing, write_parquet, write_store
 from .read import read
 from .resolve import Resolved, resolve
 from .source import Source
@@ -41,7 +41,6 @@ _REASONS = """
 """
 
 Progress = Callable[[str, float], None]
-TableDigests = dict[str, dict[str, int | str]]
 
 _HERE = Path(__file__).parent
 _SCHEMA = Path(schema.__file__).parent
@@ -51,7 +50,7 @@ _READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
     "evaluate": ("evaluate.py", "consensus.py", "witnesses.py", "correlations.py"),
-    "fit": ("fit.py", "witnesses.py"),
+    "fit": ("fit.py", "wagner.py", "witnesses.py"),
     "crosscheck": ("crosscheck.py",),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
@@ -111,8 +110,7 @@ def build(
         frames = line.run()
         tell("publish", 0.9)
         with replacing(path) as aside:
-            write_store(frames | {"build": empty("build")}, aside)
-            _write_build_table(aside, line, sources, without)
+            write_store(frames, aside, _told_of(line, without))
     if parquet is not None:
         write_parquet(path, parquet, metadata.version("cutpoint"))
     tell("done", 1.0)
@@ -284,21 +282,16 @@ def _rows_of(rejected: pd.DataFrame) -> pd.Series:
     return rejected["source"] + "\x1f" + rejected["source_row"].astype(str)
 
 
-def _write_build_table(store: Path, line: _Line, sources: tuple[Source, ...], without: tuple[str, ...]) -> None:
-    told = digests(store)
-    items = {
+def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
+    """What the `build` table tells beside the digests."""
+    told = {
         "schema_version": str(schema.SCHEMA_VERSION),
         "cutpoint_version": metadata.version("cutpoint"),
         "build_key": line.key,
         "without": " ".join(sorted(without)),
-        "digest": overall_digest(told),
     }
-    items |= {f"library:{name}": version for name, version in caching.library_versions().items()}
-    items |= {f"source:{source.name}": source.sha256 for source in sources}
-    items |= {f"digest:{table}": str(values["digest"]) for table, values in told.items()}
-    with duckdb.connect(str(store)) as connection:
-        connection.executemany("INSERT INTO build VALUES (?, ?)", sorted(items.items()))
-        connection.execute("CHECKPOINT")
+    told |= {f"library:{name}": version for name, version in caching.library_versions().items()}
+    return told | {f"source:{source.name}": source.sha256 for source in line.sources}
 
 
 def _told_by(path: Path) -> dict[str, str]:

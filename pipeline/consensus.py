@@ -4,16 +4,17 @@
    value repeated to the last digit by another source is a copy and counts once.
 2. Each voice has a scatter for each property, estimated from the data: its
    robust standard deviation (1.4826 times the median absolute deviation) about
-   what the other voices agree on, copies left out. To it comes the rounding of
-   the number as printed: a rectangular distribution of the width of its last
-   digit (GUM, JCGM 100:2008, 4.3.7).
-3. Two voices support each other when they differ by no more than three times
-   their combined standard uncertainty (at least grade A's limit, at most the
-   property's agreement window). The voice with most support, each weighted by
-   its scatter, marks the consensus; what supports it is inside.
-4. The consensus is the weighted mean of those inside; its standard uncertainty
-   is that of a weighted mean, enlarged by the Birge ratio where they scatter
-   more than they should. Expanded uncertainty U95 = 2 u. A lone voice gets
+   what the other voices agree on, copies left out; apart for components that
+   few and that many voices speak of, since a table is better where everybody
+   has looked. To it comes the rounding of the number as printed: a rectangular
+   distribution of the width of its last digit (GUM, JCGM 100:2008, 4.3.7).
+3. A voice accepts a value that lies within three of its own standard
+   uncertainties (at least grade A's limit, at most the property's agreement
+   window). The value that is accepted by most, each weighted by its scatter,
+   marks the consensus; the voices that accept it are inside.
+4. The evaluated value is the weighted median of those inside; its standard
+   uncertainty is that of their weighted mean, enlarged by the Birge ratio where
+   they scatter more than they should. Expanded uncertainty U95 = 2 u. A lone voice gets
    three times its own uncertainty, since nothing guards it against a blunder;
    a dissenting camp at least half as loud as the consensus leaves the whole
    distance to it open.
@@ -28,7 +29,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
+from cutpoint.schema.properties import EVALUATED_PROPERTIES, ICE_POINT_K, PROPERTIES, grade
 
 RULE = "two-pass consensus"
 GROUP = ["cas", "property"]
@@ -41,7 +42,10 @@ AGREEMENT_SIGMAS = 3.0
 LEAST_SAY = 0.1
 """A poor voice still has a tenth of the best one's say in where the consensus lies."""
 LOUD_DISSENT = 0.5
-ICE_POINT_K = 273.15
+COMPANY = (0, 4, 7)
+"""Bounds of the numbers of voices that speak of a component: few, some, many."""
+LEAST_MEASURED = 25
+"""Components on which a voice must have been compared before its scatter counts as measured."""
 
 AGREEMENT_WINDOW: dict[str, float] = {
     "normal_boiling_point": 2.0,
@@ -76,6 +80,7 @@ def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
     table = grouped.agg(value=("value", "median"), temperature_K=("temperature_K", "first")).reset_index()
     table["house"] = table["source"].str.split("_").str[0]
     table["rounding"] = _rounding(table)
+    table["company"] = np.searchsorted(COMPANY, table.groupby(GROUP)["source"].transform("size"), side="left")
     return table
 
 
@@ -124,7 +129,7 @@ def _rounding(spoken: pd.DataFrame) -> pd.Series:
 
 def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
     """Scatter of each row's voice, in the unit of its value."""
-    key = ["property", "source", "fitted"]
+    key = ["property", "source", "fitted", "company"]
     known = spoken[key].merge(scatters, on=key, how="left")["scatter"].set_axis(spoken.index)
     relative = spoken["property"].map(_RELATIVE).astype(bool)
     return known.where(~relative, known * spoken["value"].abs()).fillna(_in_unit(spoken, _UNKNOWN_SCATTER))
@@ -142,23 +147,24 @@ def _consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
     order = table.assign(from_median=(table["value"] - median).abs()).sort_values(
         [*GROUP, "support", "from_median", "value"], ascending=[True, True, False, True, True], kind="stable"
     )
-    central = order.drop_duplicates(GROUP)[[*GROUP, "value", "u"]]
-    table = table.merge(central.rename(columns={"value": "centre", "u": "u_centre"}), on=GROUP, how="left")
-    table["inside"] = (table["value"] - table["centre"]).abs() <= _window(table, table["u_centre"])
+    central = order.drop_duplicates(GROUP)[[*GROUP, "value"]].rename(columns={"value": "centre"})
+    table = table.merge(central, on=GROUP, how="left")
+    table["inside"] = (table["value"] - table["centre"]).abs() <= _acceptance(table)
     return table
 
 
-def _window(table: pd.DataFrame, u_other: pd.Series) -> pd.Series:
-    """Largest distance at which a row agrees with a voice of standard uncertainty `u_other`."""
-    combined = AGREEMENT_SIGMAS * np.hypot(table["u"], u_other)
-    return combined.clip(lower=_in_unit(table, _GRADE_A), upper=_in_unit(table, AGREEMENT_WINDOW))
+def _acceptance(table: pd.DataFrame) -> pd.Series:
+    """How far from its own a value may lie for a voice to accept it."""
+    own = AGREEMENT_SIGMAS * table["u"]
+    return own.clip(lower=_in_unit(table, _GRADE_A), upper=_in_unit(table, AGREEMENT_WINDOW))
 
 
 def _support(table: pd.DataFrame) -> pd.Series:
-    """Sum of the say of all voices that agree with each row."""
+    """Sum of the say of all voices that accept each row's value."""
     row = table.assign(row=table.index)
-    pairs = row.merge(table[[*GROUP, "value", "u", "say"]], on=GROUP, suffixes=("", "_other"))
-    near = (pairs["value"] - pairs["value_other"]).abs() <= _window(pairs, pairs["u_other"])
+    others = table[[*GROUP, "value", "say"]].assign(acceptance=_acceptance(table))
+    pairs = row.merge(others, on=GROUP, suffixes=("", "_other"))
+    near = (pairs["value"] - pairs["value_other"]).abs() <= pairs["acceptance"]
     return pairs["say_other"].where(near, 0.0).groupby(pairs["row"]).sum()
 
 
@@ -172,15 +178,25 @@ def _scatters(first: pd.DataFrame) -> pd.DataFrame:
     others = (totals["part"] - sums["part"]) / (totals["count"] - sums["count"]).where(lambda count: count > 0)
     deviation = (crowded["value"] - others).abs()
     deviation = deviation.where(~crowded["property"].map(_RELATIVE).astype(bool), deviation / others.abs())
-    key = ["property", "source", "fitted"]
-    typical = crowded.assign(deviation=deviation).dropna(subset="deviation").groupby(key)["deviation"].median()
-    table = (ROBUST_SIGMA * typical).rename("scatter").reset_index()
-    return table.assign(scatter=table["scatter"].clip(lower=table["property"].map(_SCATTER_FLOOR)))
+    measured = crowded.assign(deviation=deviation).dropna(subset="deviation")
+    table = _typical(measured, ["property", "source", "fitted", "company"])
+    # Compared on too few components of one company, a voice is credited with its scatter in all companies.
+    overall = _typical(measured, ["property", "source", "fitted"]).drop(columns="compared")
+    table = table.merge(overall, on=["property", "source", "fitted"], suffixes=("", "_overall"))
+    scatter = table["scatter"].where(table["compared"] >= LEAST_MEASURED, table["scatter_overall"])
+    return table.assign(scatter=scatter)[["property", "source", "fitted", "company", "scatter"]]
+
+
+def _typical(measured: pd.DataFrame, key: list[str]) -> pd.DataFrame:
+    """Robust scatter by key, never below the floor, and the number of components behind it."""
+    table = measured.groupby(key)["deviation"].agg(scatter="median", compared="size").reset_index()
+    return table.assign(scatter=(ROBUST_SIGMA * table["scatter"]).clip(lower=table["property"].map(_SCATTER_FLOOR)))
 
 
 def _weighted_means(inside: pd.DataFrame) -> pd.DataFrame:
-    weight = inside["u"] ** -2.0
-    grouped = inside.assign(weight=weight, weighted=weight * inside["value"]).groupby(GROUP, sort=True)
+    weighed = inside.assign(weight=inside["u"] ** -2.0)
+    weighed["weighted"] = weighed["weight"] * weighed["value"]
+    grouped = weighed.groupby(GROUP, sort=True)
     table = grouped.agg(
         n_sources=("house", "nunique"),
         n_voices=("source", "size"),
@@ -191,12 +207,31 @@ def _weighted_means(inside: pd.DataFrame) -> pd.DataFrame:
         camp=("say", "sum"),
         temperature_K=("temperature_K", "first"),
     ).reset_index()
-    # Rounding may carry the mean of equal values a last bit beyond them.
-    return table.assign(value=(table["weighted"] / table["total"]).clip(table["lowest"], table["highest"]))
+    table["mean"] = table["weighted"] / table["total"]
+    return table.merge(_weighted_medians(weighed), on=GROUP)
+
+
+def _weighted_medians(weighed: pd.DataFrame) -> pd.DataFrame:
+    """Weighted median per group: cumulated weight at the middle of each value, interpolated to one half."""
+    table = weighed.sort_values([*GROUP, "value"], kind="stable", ignore_index=True)
+    grouped = table.groupby(GROUP, sort=True)
+    share = (grouped["weight"].cumsum() - 0.5 * table["weight"]) / grouped["weight"].transform("sum")
+    table["share"] = share
+    below = table[share <= 0.5].drop_duplicates(GROUP, keep="last")[[*GROUP, "value", "share"]]
+    above = table[share >= 0.5].drop_duplicates(GROUP, keep="first")[[*GROUP, "value", "share"]]
+    ends = grouped["value"].agg(["min", "max"]).reset_index()
+    both = ends.merge(below, on=GROUP, how="left").merge(above, on=GROUP, how="left", suffixes=("_below", "_above"))
+    low, high = both["value_below"].fillna(both["min"]), both["value_above"].fillna(both["max"])
+    span = (both["share_above"] - both["share_below"]).where(lambda width: width > 0.0)
+    fraction = ((0.5 - both["share_below"]) / span).fillna(0.0)
+    # Where one value holds more than half of the weight, it is the median itself.
+    alone_low, alone_high = both["value_below"].isna(), both["value_above"].isna()
+    value = (low + fraction * (high - low)).where(~alone_low, both["min"]).where(~alone_high, both["max"])
+    return both[GROUP].assign(value=value)
 
 
 def _birge_ratio(inside: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
-    joined = inside.merge(table[[*GROUP, "value"]].rename(columns={"value": "mean"}), on=GROUP)
+    joined = inside.merge(table[[*GROUP, "mean"]], on=GROUP)
     chi2 = (((joined["value"] - joined["mean"]) / joined["u"]) ** 2).groupby([joined["cas"], joined["property"]]).sum()
     freedom = (table["n_voices"] - 1).clip(lower=1)
     return np.sqrt((chi2.to_numpy() / freedom).clip(lower=1.0))

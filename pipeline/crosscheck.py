@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from importlib.metadata import version
+from typing import Any
 
 import CoolProp
 import CoolProp.CoolProp
@@ -34,8 +35,9 @@ class Judge:
     cas: str
     name: str
 
-    def state(self) -> CoolProp.AbstractState:
-        return CoolProp.AbstractState("HEOS", self.name)
+    def state(self) -> Any:
+        """The library's equation of state for the fluid."""
+        return CoolProp.AbstractState("HEOS", self.name)  # type: ignore[attr-defined]
 
 
 def reference() -> str:
@@ -60,7 +62,7 @@ def crosscheck(evaluations: pd.DataFrame, curves: pd.DataFrame) -> pd.DataFrame:
         if judge.cas in T_b.index:
             rows += _boiling_point(judge, state, float(T_b[judge.cas]))
         if judge.cas in by_cas.index:
-            rows += _vapour_pressures(judge, state, by_cas.loc[judge.cas])
+            rows += _vapour_pressures(judge, state, by_cas.loc[judge.cas].to_dict())
     columns = ["cas", "property", "temperature_K", "ours", "reference_value", "deviation", "tolerance"]
     table = pd.DataFrame(rows, columns=columns).assign(reference=reference())
     agrees = table["deviation"].abs() <= table["tolerance"]
@@ -69,7 +71,7 @@ def crosscheck(evaluations: pd.DataFrame, curves: pd.DataFrame) -> pd.DataFrame:
     return check("crosscheck", table.sort_values(key, ignore_index=True).drop_duplicates(key), "crosscheck")
 
 
-def _boiling_point(judge: Judge, state: CoolProp.AbstractState, ours_K: float) -> list[tuple[object, ...]]:
+def _boiling_point(judge: Judge, state: Any, ours_K: float) -> list[tuple[object, ...]]:
     if not state.keyed_output(CoolProp.iP_triple) < ATMOSPHERE_PA < state.p_critical():
         return []  # sublimes at one atmosphere
     state.update(CoolProp.PQ_INPUTS, ATMOSPHERE_PA, 0.0)
@@ -77,7 +79,7 @@ def _boiling_point(judge: Judge, state: CoolProp.AbstractState, ours_K: float) -
     return [(judge.cas, "normal_boiling_point", 0.0, ours_K, theirs_K, ours_K - theirs_K, BOILING_POINT_TOLERANCE_K)]
 
 
-def _vapour_pressures(judge: Judge, state: CoolProp.AbstractState, curve: pd.Series) -> list[tuple[object, ...]]:
+def _vapour_pressures(judge: Judge, state: Any, curve: dict[Any, Any]) -> list[tuple[object, ...]]:
     rows: list[tuple[object, ...]] = []
     coefficients = pad([np.nan if part is None else part for part in curve["coefficients"]])
     for T_K in REDUCED_TEMPERATURES * state.T_critical():

@@ -55,7 +55,7 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
     values, refusals = _refuse_impossible(combine(agreed))
     marked = _mark_outliers(marked, witnesses, agreed)
     marked = _mark_refused(marked, refusals)
-    labelled = _label_phase_behaviour(components, values, refusals)
+    labelled = _label_phase_behaviour(components, values, refusals, _told_twice(agreed))
     return Evaluated(
         check("evaluation", values.sort_values(GROUP, ignore_index=True), "evaluate"),
         check("observation", marked, "evaluate"),
@@ -65,15 +65,22 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
 
 def _set_solids_aside(observations: pd.DataFrame, witnesses: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Mark vapour-pressure correlations of the solid as outliers, and take their witnesses out."""
-    melting = combine(agree(voices(witnesses[witnesses["property"] == "melting_point"]))).set_index("cas")
-    sound = melting[melting["grade"] != "D"]["value"]
+    agreed = agree(voices(witnesses[witnesses["property"] == "melting_point"]))
+    melting = combine(agreed[agreed["cas"].isin(_told_twice(agreed))]).set_index("cas")["value"]
     curves = (observations["property"] == "vapour_pressure") & observations["equation"].notna()
-    T_m_K = observations["cas"].map(sound).astype(float)
+    T_m_K = observations["cas"].map(melting).astype(float)
     solid = curves & (observations["T_max_K"] <= T_m_K + MELTING_MARGIN_K)
     marked = observations.copy()
     marked.loc[solid, "status"] = "outlier"
     marked.loc[solid, "reason"] = SOLID_CURVE
     return marked, witnesses[~witnesses["observation"].isin(marked.index[solid])]
+
+
+def _told_twice(agreed: pd.DataFrame) -> pd.Series:
+    """Components whose agreed melting point two houses tell, be it in the same words."""
+    melting = agreed[(agreed["property"] == "melting_point") & agreed["inside"]]
+    houses = melting.groupby("cas")["house"].nunique()
+    return houses.index[houses >= 2].to_series()
 
 
 def _refuse_impossible(values: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -122,16 +129,17 @@ def _mark_refused(observations: pd.DataFrame, refusals: pd.DataFrame) -> pd.Data
     return marked
 
 
-def _label_phase_behaviour(components: pd.DataFrame, values: pd.DataFrame, refusals: pd.DataFrame) -> pd.DataFrame:
+def _label_phase_behaviour(
+    components: pd.DataFrame, values: pd.DataFrame, refusals: pd.DataFrame, told_twice: pd.Series
+) -> pd.DataFrame:
     """`boils` where a normal boiling point stands; `sublimes` where melting lies well above it.
 
-    Only a melting point of grade C or better can show that a substance
+    Only a melting point that two houses tell can show that a substance
     sublimes; else nothing is said.
     """
-    sound = values[(values["property"] == "melting_point") & (values["grade"] != "D")]["cas"]
     below = refusals[refusals["reason"] == SUBLIMES]["cas"]
     boils = values[values["property"] == "normal_boiling_point"]["cas"]
     table = components.copy()
     table.loc[table["cas"].isin(boils), "phase_behaviour"] = "boils"
-    table.loc[table["cas"].isin(below) & table["cas"].isin(sound), "phase_behaviour"] = "sublimes"
+    table.loc[table["cas"].isin(below) & table["cas"].isin(told_twice), "phase_behaviour"] = "sublimes"
     return table

@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -21,7 +21,10 @@ import pandas as pd
 import pyarrow as pa
 
 from cutpoint.schema.ddl import create_statements, field_descriptions
-from cutpoint.schema.tables import TABLES, key_of
+from cutpoint.schema.tables import TABLES, check, key_of
+
+TableDigests = dict[str, dict[str, int | str]]
+"""Rows and digest of each table."""
 
 UNDIGESTED = ("build",)
 """The build table tells of the digests, so it has none itself."""
@@ -30,21 +33,33 @@ _FIELD, _ROW, _NULL = "\x1f", "\x1e", "\x1d"
 _READ_ROWS = 100_000
 
 
-def write_store(frames: dict[str, pd.DataFrame], path: Path) -> None:
-    """Write a new store file holding every table, rows in key order.
+def write_store(frames: Mapping[str, pd.DataFrame], path: Path, told: Mapping[str, str]) -> TableDigests:
+    """Write a new store file holding every table, rows in key order, and give the digests of its tables.
 
-    `path` must not exist; the table `build` is written later, since it tells of the others.
+    `path` must not exist. The table `build` gets the items of `told` and, beside
+    them, the digests. All is written in one session: DuckDB leaves free blocks
+    behind in a file that is opened and written again.
     """
     with duckdb.connect(str(path)) as connection:
         for table in TABLES:
             for statement in create_statements(table):
                 connection.execute(statement)
-            rows = pa.Table.from_pandas(frames[table], preserve_index=False)
-            order = ", ".join(f'"{column}"' for column in _writing_order(table))
-            connection.register("rows", rows)
-            connection.execute(f'INSERT INTO "{table}" SELECT * FROM rows ORDER BY {order}')
-            connection.unregister("rows")
+            if table not in UNDIGESTED:
+                _insert(connection, table, frames[table])
+        digested = _digests(connection)
+        items = {**told, "digest": overall_digest(digested)}
+        items |= {f"digest:{table}": str(values["digest"]) for table, values in digested.items()}
+        build = pd.DataFrame(sorted(items.items()), columns=["item", "value"])
+        _insert(connection, "build", check("build", build, "publish"))
         connection.execute("CHECKPOINT")
+    return digested
+
+
+def _insert(connection: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFrame) -> None:
+    order = ", ".join(f'"{column}"' for column in _writing_order(table))
+    connection.register("rows", pa.Table.from_pandas(frame, preserve_index=False))
+    connection.execute(f'INSERT INTO "{table}" SELECT * FROM rows ORDER BY {order}')
+    connection.unregister("rows")
 
 
 def _writing_order(table: str) -> list[str]:
@@ -117,14 +132,18 @@ def digest_table(connection: duckdb.DuckDBPyConnection, table: str) -> tuple[int
     return rows, digest.hexdigest()
 
 
-def digests(path: Path) -> dict[str, dict[str, int | str]]:
+def digests(path: Path) -> TableDigests:
     """Rows and digest of every table of a store file, read from the file itself."""
     with duckdb.connect(str(path), read_only=True) as connection:
-        told = {table: digest_table(connection, table) for table in TABLES if table not in UNDIGESTED}
+        return _digests(connection)
+
+
+def _digests(connection: duckdb.DuckDBPyConnection) -> TableDigests:
+    told = {table: digest_table(connection, table) for table in TABLES if table not in UNDIGESTED}
     return {table: {"rows": rows, "digest": digest} for table, (rows, digest) in told.items()}
 
 
-def overall_digest(tables: dict[str, dict[str, int | str]]) -> str:
+def overall_digest(tables: TableDigests) -> str:
     """One digest over the digests of all tables."""
     lines = "".join(f"{table} {told['digest']}\n" for table, told in sorted(tables.items()))
     return hashlib.sha256(lines.encode()).hexdigest()

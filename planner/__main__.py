@@ -1,5 +1,16 @@
 """`python -m cutpoint.planner` is the same as `cutpoint`."""
 
-from .cli import main
+import sys
 
-main()
+
+def main() -> None:
+    """Run the command line; say what to install where only the query module is there."""
+    try:
+        from .cli import main as run
+    except ModuleNotFoundError as missing:
+        sys.exit(f"The command line needs the package {missing.name}. Install it with: pip install 'cutpoint[planner]'")
+    run()
+
+
+if __name__ == "__main__":
+    main()

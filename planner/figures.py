@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-CELSIUS_ZERO_K = 273.15
+from cutpoint.schema.properties import ICE_POINT_K
 
 PASCALS_PER_MMHG = 133.322_387_415
 """Conventional millimetre of mercury, Pa: 13 595.1 kg/m3 × 9.806 65 m/s2 × 1 mm (ISO 80000-4:2019 remarks)."""
@@ -62,7 +62,7 @@ def reading_unit(property: str, unit: str) -> tuple[str, float]:
 def quantity(property: str, value: float, u95: float, unit: str) -> str:
     """An evaluated value with its uncertainty, in the unit people read."""
     name, factor = reading_unit(property, unit)
-    zero = CELSIUS_ZERO_K if name == "°C" else 0.0
+    zero = ICE_POINT_K if name == "°C" else 0.0
     shown, spread = rounded((value - zero) * factor, u95 * factor)
     return f"{shown} ± {spread} {name}".rstrip()
 
@@ -79,7 +79,7 @@ def observed_quantity(property: str, value: float, unit: str) -> str:
     """A value as a source gives it, in the unit people read: six significant digits, or 0.01 °C."""
     name, factor = reading_unit(property, unit)
     if name == "°C":
-        return f"{round(value - CELSIUS_ZERO_K, 2) + 0.0:.2f} °C"
+        return f"{round(value - ICE_POINT_K, 2) + 0.0:.2f} °C"
     return f"{significant(value * factor, 6)} {name}".rstrip()
 
 
@@ -89,7 +89,7 @@ def celsius(T_K: float) -> str:
     >>> celsius(253.15)
     '-20.0 °C'
     """
-    return f"{round(T_K - CELSIUS_ZERO_K, 1) + 0.0:.1f} °C"
+    return f"{round(T_K - ICE_POINT_K, 1) + 0.0:.1f} °C"
 
 
 def pressure(p_Pa: float) -> str:

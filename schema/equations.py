@@ -26,6 +26,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from .properties import ICE_POINT_K
+
 Array = NDArray[np.float64]
 Form = Callable[[Array, Array], tuple[Array, Array]]
 
@@ -45,7 +47,7 @@ def _antoine(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
 def _antoine_extended(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
     T_c, t_0, n, e, f = (coefficients[..., place] for place in range(3, 8))
     ln_p, slope = _antoine(coefficients, T_K)
-    x = np.maximum((T_K - t_0 - 273.15) / T_c, 0.0)
+    x = np.maximum((T_K - t_0 - ICE_POINT_K) / T_c, 0.0)
     ln_p = ln_p + LN10 * (0.43429 * x**n + e * x**8 + f * x**12)
     slope = slope + LN10 * (0.43429 * n * x ** (n - 1.0) + 8.0 * e * x**7 + 12.0 * f * x**11) / T_c
     return ln_p, slope

@@ -13,6 +13,9 @@ from dataclasses import dataclass
 ATMOSPHERE_PA = 101_325.0
 """Standard atmosphere, Pa; the pressure of a *normal* boiling point."""
 
+ICE_POINT_K = 273.15
+"""Zero of the Celsius scale, K."""
+
 MOLAR_GAS_CONSTANT_J_MOL_K = 8.314462618
 """Molar gas constant, J/(mol K); CODATA 2018, exact by the SI of 2019 to the digits given."""
 

@@ -274,7 +274,7 @@ class BuildTable(Table):
 
 
 TABLES: dict[str, type[Table]] = {
-    model.Config.metadata["name"]: model  # type: ignore[attr-defined]
+    str(model.Config.metadata["name"]): model
     for model in (
         SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, VapourCurveTable, CrosscheckTable,
         RejectedTable, FunctionalGroupTable, GroupParameterTable, AzeotropeTable, HazardTable, BuildTable,

@@ -85,7 +85,7 @@ def test_a_good_row() -> None:
         ({"Tb_C": "1_0"}, "Tb_C", "not a number"),
         ({"Tb_C": "٧٨"}, "Tb_C", "not a number"),
         ({"Tb_C": "1e999"}, "Tb_C", "not a finite number"),
-        ({"Tb_C": "-300"}, "Tb_C", "outside the plausible range 4 to 6500 K"),
+        ({"Tb_C": "-300"}, "Tb_C", "outside the plausible range 3 to 6500 K"),
         ({"rho": "789"}, "rho", "outside the plausible range 50 to 25000 kg_m3"),
         ({"rho": "0.789", "T": "cold"}, "rho", "its temperature is not a positive number"),
         ({"rho": "0.789", "T": "-5"}, "rho", "its temperature is not a positive number"),

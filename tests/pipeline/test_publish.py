@@ -61,7 +61,7 @@ def frames() -> dict[str, pd.DataFrame]:
 
 
 def test_a_store_holds_every_table_with_key_and_comments(tmp_path: Path) -> None:
-    write_store(frames(), tmp_path / "s.duckdb")
+    write_store(frames(), tmp_path / "s.duckdb", {})
     with duckdb.connect(str(tmp_path / "s.duckdb"), read_only=True) as connection:
         told = {
             row[0]: row[1] for row in connection.execute("SELECT table_name, comment FROM duckdb_tables()").fetchall()
@@ -77,7 +77,7 @@ def test_a_store_holds_every_table_with_key_and_comments(tmp_path: Path) -> None
 
 
 def test_a_check_of_the_schema_holds_in_the_file(tmp_path: Path) -> None:
-    write_store(frames(), tmp_path / "s.duckdb")
+    write_store(frames(), tmp_path / "s.duckdb", {})
     with (
         duckdb.connect(str(tmp_path / "s.duckdb")) as connection,
         pytest.raises(duckdb.ConstraintException, match="CHECK"),
@@ -86,14 +86,14 @@ def test_a_check_of_the_schema_holds_in_the_file(tmp_path: Path) -> None:
 
 
 def test_the_digest_does_not_depend_on_row_order_or_threads(tmp_path: Path) -> None:
-    write_store(frames(), tmp_path / "one.duckdb")
+    write_store(frames(), tmp_path / "one.duckdb", {})
     shuffled = {table: frame.iloc[::-1].reset_index(drop=True) for table, frame in frames().items()}
-    write_store(shuffled, tmp_path / "two.duckdb")
+    write_store(shuffled, tmp_path / "two.duckdb", {})
     assert digests(tmp_path / "one.duckdb") == digests(tmp_path / "two.duckdb")
 
 
 def test_the_digest_does_not_depend_on_locale_time_zone_or_hash_seed(tmp_path: Path) -> None:
-    write_store(frames(), tmp_path / "s.duckdb")
+    write_store(frames(), tmp_path / "s.duckdb", {})
     store = str(tmp_path / "s.duckdb")
     script = f"from pathlib import Path; from cutpoint.pipeline import publish; print(publish.digests(Path({store!r})))"
     told = {
@@ -111,7 +111,7 @@ def test_the_digest_does_not_depend_on_locale_time_zone_or_hash_seed(tmp_path: P
 
 @pytest.mark.parametrize("change", ["value", "null", "row"])
 def test_any_change_of_content_changes_the_digest_of_its_table_only(tmp_path: Path, change: str) -> None:
-    write_store(frames(), tmp_path / "s.duckdb")
+    write_store(frames(), tmp_path / "s.duckdb", {})
     before = digests(tmp_path / "s.duckdb")
     statement = {
         "value": "UPDATE name SET language = 'fr' WHERE name = 'water'",
@@ -136,7 +136,7 @@ def test_a_failed_build_leaves_the_old_store_and_nothing_beside_it(tmp_path: Pat
 
 def test_a_writer_killed_at_any_moment_leaves_the_old_store(tmp_path: Path) -> None:
     target = tmp_path / "s.duckdb"
-    write_store(frames(), target)
+    write_store(frames(), target, {})
     before = digests(target)
     script = textwrap.dedent(
         f"""
@@ -147,7 +147,7 @@ def test_a_writer_killed_at_any_moment_leaves_the_old_store(tmp_path: Path) -> N
         print("ready", flush=True)
         while True:
             with replacing(Path({str(target)!r})) as aside:
-                write_store(frames(), aside)
+                write_store(frames(), aside, {{}})
         """
     )
     for delay_s in (0.0, 0.02, 0.05, 0.1, 0.2, 0.31):
@@ -170,18 +170,18 @@ def test_the_remains_of_a_running_build_are_not_swept_away(tmp_path: Path) -> No
 
 def test_readers_that_are_open_keep_the_store_they_opened(tmp_path: Path) -> None:
     target = tmp_path / "s.duckdb"
-    write_store(frames(), target)
+    write_store(frames(), target, {})
     with duckdb.connect(str(target), read_only=True) as reader:
         newer = frames()
         newer["component"] = newer["component"].iloc[:1]
         with replacing(target) as aside:
-            write_store(newer, aside)
+            write_store(newer, aside, {})
         assert reader.execute("SELECT count(*) FROM component").fetchone() == (2,)
     assert digests(target)["component"]["rows"] == 1
 
 
 def test_parquet_comes_with_a_valid_data_package(tmp_path: Path) -> None:
-    write_store(frames(), tmp_path / "s.duckdb")
+    write_store(frames(), tmp_path / "s.duckdb", {})
     folder = tmp_path / "parquet"
     folder.mkdir()
     (folder / "notes.txt").write_text("mine", "utf-8")
