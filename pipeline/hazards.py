@@ -52,7 +52,7 @@ def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> 
 def _exposure_limits(observations: pd.DataFrame, molar_mass_kg_mol: pd.Series) -> pd.DataFrame:
     stated = observations[(observations["property"] == "exposure_limit") & observations["value"].notna()].copy()
     stated["limit_kind"] = stated["field"].str.split().str[0]
-    density = stated["value"] * stated["cas"].map(molar_mass_kg_mol) / MOLAR_VOLUME_OF_AIR_M3_MOL
+    density = stated["value"] * stated["cas"].map(molar_mass_kg_mol).astype(float) / MOLAR_VOLUME_OF_AIR_M3_MOL
     stated["value"] = stated["value"].where(stated["unit"] == "kg_m3", density)
     stated = stated.dropna(subset="value")
     grouped = stated.groupby(["cas", "property", "limit_kind"])

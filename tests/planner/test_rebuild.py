@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -129,11 +130,10 @@ def test_an_error_of_the_build_is_a_paragraph(run: Run, pipeline: Pipeline, monk
     assert result.stderr == "The table small is not the locked one.\n"
 
 
-def test_a_missing_library_is_told(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delitem(sys.modules, "cutpoint.pipeline.build", raising=False)
-    monkeypatch.setitem(sys.modules, "pandas", None)
-    monkeypatch.setitem(sys.modules, "cutpoint.pipeline", ModuleType("cutpoint.pipeline"))
-    sys.modules["cutpoint.pipeline"].__path__ = []
-    result = run("rebuild")
-    assert result.exit_code == 1
+def test_a_missing_library_is_told(tmp_path: Path) -> None:
+    script = "import sys; sys.modules['pandas'] = None; from cutpoint.planner.cli import main; main()"
+    command = [sys.executable, "-c", script, "rebuild", "--to", str(tmp_path / "s.duckdb")]
+    result = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert result.returncode == 1
     assert "not installed" in result.stderr and "extra `pipeline`" in result.stderr
+    assert not list(tmp_path.iterdir())
