@@ -168,7 +168,7 @@ class Component:
         bare = self._boiling(pressure_Pa)
         sources = set(self._sources("normal_boiling_point"))
         if bare.property == "boiling_point" and self.curve is not None:
-            sources.add(self.curve.source)
+            sources.update(self.curve.source.split(", "))
         return replace(bare, sources=tuple(sorted(sources)))
 
     def boiling_temperature_K(self, pressure_Pa: float | None = None) -> float:
@@ -223,7 +223,7 @@ class Component:
         assert curve is not None
         p, u95 = float(values.value), float(values.u95)
         return Evaluated(
-            "vapour_pressure", p, u95, "Pa", grade("vapour_pressure", p, u95, curve.n_sources), (curve.source,),
+            "vapour_pressure", p, u95, "Pa", grade("vapour_pressure", p, u95, curve.n_sources), tuple(curve.source.split(", ")),
             curve.n_sources, temperature_K=float(T_K), extrapolated=bool(values.extrapolated),
             rule="vapour-pressure curve",
         )  # fmt: skip

@@ -49,7 +49,7 @@ _READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 
 _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
-    "evaluate": ("evaluate.py", "consensus.py", "witnesses.py", "correlations.py"),
+    "evaluate": ("evaluate.py", "consensus.py", "witnesses.py", "resolution.py", "correlations.py"),
     "fit": ("fit.py", "wagner.py", "witnesses.py"),
     "crosscheck": ("crosscheck.py",),
 }

@@ -7,16 +7,16 @@
    what the other voices agree on, copies left out; apart for components that
    few and that many voices speak of, since a table is better where everybody
    has looked. To it comes the rounding of the number as printed: a rectangular
-   distribution of the width of its last digit (GUM, JCGM 100:2008, 4.3.7).
+   distribution of the width of its last digit (`resolution`).
 3. A voice accepts a value that lies within three of its own standard
    uncertainties (at least grade A's limit, at most the property's agreement
    window). The value that is accepted by most, each weighted by its scatter,
    marks the consensus; the voices that accept it are inside.
 4. The evaluated value is the weighted median of those inside; its standard
    uncertainty is that of their weighted mean, enlarged by the Birge ratio where
-   they scatter more than they should. Expanded uncertainty U95 = 2 u. A lone voice gets
-   three times its own uncertainty, since nothing guards it against a blunder;
-   a dissenting camp at least half as loud as the consensus leaves the whole
+   they scatter more than they should. Expanded uncertainty U95 = 2 u. A value
+   that one house alone tells gets three times its own uncertainty, since
+   nothing guards it against a blunder; a dissenting camp at least half as loud as the consensus leaves the whole
    distance to it open.
 
 The first pass, with equal scatter for all, serves only to estimate scatters.
@@ -29,7 +29,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from cutpoint.schema.properties import EVALUATED_PROPERTIES, ICE_POINT_K, PROPERTIES, grade
+from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
 
 RULE = "two-pass consensus"
 GROUP = ["cas", "property"]
@@ -77,9 +77,10 @@ def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
     """One row per (component, property, source, values or correlations): the median of its witnesses."""
     named = witnesses[witnesses["property"].isin(EVALUATED_PROPERTIES)]
     grouped = named.groupby([*GROUP, "source", "fitted"], sort=True)
-    table = grouped.agg(value=("value", "median"), temperature_K=("temperature_K", "first")).reset_index()
+    table = grouped.agg(
+        value=("value", "median"), temperature_K=("temperature_K", "first"), step=("step", "max")
+    ).reset_index()
     table["house"] = table["source"].str.split("_").str[0]
-    table["rounding"] = _rounding(table)
     table["company"] = np.searchsorted(COMPANY, table.groupby(GROUP)["source"].transform("size"), side="left")
     return table
 
@@ -95,7 +96,8 @@ def combine(agreed: pd.DataFrame) -> pd.DataFrame:
     inside = agreed[agreed["inside"] & ~agreed["copy"]]
     table = _weighted_means(inside)
     birge = _birge_ratio(inside, table)
-    u = np.where(table["n_voices"] == 1, LONE_VOICE_FACTOR, birge) / np.sqrt(table["total"])
+    told_by = agreed[agreed["inside"]].groupby(GROUP, sort=True)["house"].nunique().to_numpy()
+    u = np.where(told_by == 1, LONE_VOICE_FACTOR, birge) / np.sqrt(table["total"])
     table["u95"] = np.maximum(COVERAGE_FACTOR * u, _dissent(agreed, table))
     table["unit"] = table["property"].map(_UNIT)
     table["rule"] = RULE
@@ -110,23 +112,6 @@ def _in_unit(spoken: pd.DataFrame, widths: dict[str, float]) -> pd.Series:
     return width.where(~spoken["property"].map(_RELATIVE).astype(bool), width * spoken["value"].abs())
 
 
-def _rounding(spoken: pd.DataFrame) -> pd.Series:
-    """Standard uncertainty from the last printed digit of a temperature; 0 for correlations and other units.
-
-    The width is the coarsest of 1, 0.1 and 0.01 on whose grid the value lies,
-    in kelvins or in degrees Celsius.
-    """
-    is_temperature = spoken["property"].map(_UNIT).eq("K") & ~spoken["fitted"]
-    width = pd.Series(0.01, index=spoken.index)
-    for step in (0.1, 1.0):
-        on_grid = [
-            ((scale / step) - (scale / step).round()).abs() < 1e-6
-            for scale in (spoken["value"], spoken["value"] - ICE_POINT_K)
-        ]
-        width = width.where(~(on_grid[0] | on_grid[1]), step)
-    return (width / np.sqrt(12.0)).where(is_temperature, 0.0)
-
-
 def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
     """Scatter of each row's voice, in the unit of its value."""
     key = ["property", "source", "fitted", "company"]
@@ -137,7 +122,7 @@ def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
 
 def _consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
     table = spoken.reset_index(drop=True)
-    table["u"] = np.hypot(scatter.to_numpy(), table["rounding"])
+    table["u"] = np.hypot(scatter.to_numpy(), table["step"] / np.sqrt(12.0))
     best_first = table.sort_values([*GROUP, "u", "source", "fitted"], kind="stable")
     table["copy"] = best_first.duplicated([*GROUP, "value"]).reindex(table.index)
     best = table.groupby(GROUP)["u"].transform("min")

@@ -194,7 +194,7 @@ def _hashed(inchi: str) -> str:
 
 
 def _read_inchi(inchi: str) -> Chem.Mol | None:
-    return Chem.MolFromInchi(f"{INCHI_PREFIX}{inchi}")  # type: ignore[no-untyped-call,no-any-return]
+    return Chem.MolFromInchi(f"{INCHI_PREFIX}{inchi}")  # type: ignore[no-untyped-call]
 
 
 def _atomic_weight(symbol: str) -> float:

@@ -23,6 +23,7 @@ from cutpoint.schema.properties import (
 )
 
 from .correlations import value_at
+from .resolution import printed_step
 
 EXPANSIVITY_PER_K = 1.0e-3
 """Typical isobaric expansivity of an organic liquid near 20 °C, 1/K (common practice, no source);
@@ -41,8 +42,9 @@ def stacked(coefficients: pd.Series) -> NDArray[np.float64]:
 def gather(observations: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFrame:
     """Witnesses of every property, one row each, with the index of their observation.
 
-    `fitted` tells those that speak through a correlation. `molar_mass_g_mol`
-    is indexed by CAS number. Estimates are no witnesses.
+    `fitted` tells those that speak through a correlation, `step` is the width
+    of the last printed digit. `molar_mass_g_mol` is indexed by CAS number.
+    Estimates are no witnesses.
     """
     accepted = observations[(observations["status"] == "accepted") & (observations["basis"] != "estimated")]
     parts = [
@@ -69,6 +71,7 @@ def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:
             "value": pd.Series(dtype=np.float64),
             "temperature_K": pd.Series(dtype=np.float64),
             "fitted": pd.Series(dtype=bool),
+            "step": pd.Series(dtype=np.float64),
         }
     )
     return pd.concat([part for part in parts if not part.empty] or [nobody], ignore_index=True)
@@ -84,6 +87,7 @@ def _witnesses(rows: pd.DataFrame, name: str, value: NDArray[np.float64], temper
             "value": value,
             "temperature_K": temperature_K,
             "fitted": rows["equation"].notna().to_numpy(),
+            "step": 0.0,
         }
     )
     return table[np.isfinite(table["value"])]
@@ -96,7 +100,7 @@ def _plain_values(accepted: pd.DataFrame) -> pd.DataFrame:
     usable = plain[(plain["property"] != "enthalpy_of_vaporization") | at_standard]
     table = usable[["source", "cas", "property", "value", "temperature_K"]].copy()
     table.insert(0, "observation", usable.index)
-    return table.assign(fitted=False)
+    return table.assign(fitted=False, step=printed_step(usable))
 
 
 def _boiling_points_of_curves(accepted: pd.DataFrame) -> pd.DataFrame:

@@ -168,8 +168,15 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
 @_component
 @click.option("--within", metavar="DIFFERENCE", default="5K", show_default=True, help="Half-width of the window.")
 @_at
+@click.option(
+    "--limit",
+    type=click.IntRange(min=1),
+    default=30,
+    show_default=True,
+    help="Most neighbours to show; --json gives them all.",
+)
 @_asks
-def near(component: str, within: str, at: str | None, store: Path | None, as_json: bool) -> None:
+def near(component: str, within: str, at: str | None, limit: int, store: Path | None, as_json: bool) -> None:
     """List what else boils near a component, nearest first."""
     within_K, pressure_Pa = units.temperature_difference_K(within), _pressure_Pa(at)
     with _open(store) as components:
@@ -178,7 +185,7 @@ def near(component: str, within: str, at: str | None, store: Path | None, as_jso
     if as_json:
         emit(asdict(found))
     else:
-        show(render.near(held, found))
+        show(render.near(held, found, limit))
 
 
 @cli.command()

@@ -213,8 +213,8 @@ def boil(component: Component, boiling: Evaluated, pressure_Pa: float) -> list[B
     return [*blocks, *cautions(component.cautions())]
 
 
-def near(component: Component, found: Neighbours) -> list[Block]:
-    """The answer to `near`."""
+def near(component: Component, found: Neighbours, limit: int) -> list[Block]:
+    """The answer to `near`: the `limit` nearest, and how many more there are."""
     here = f"{celsius(found.boiling_point_K)} at {pressure(found.pressure_Pa)}"
     head = (
         f"{component.name} [{component.cas}] boils at {here}. "
@@ -229,11 +229,13 @@ def near(component: Component, found: Neighbours) -> list[Block]:
     ]
     rows = [
         [f"{other.delta_K:+.2f} K", celsius(other.boiling_point_K), other.cas, other.name, other.grade]
-        for other in found.neighbours
+        for other in found.neighbours[:limit]
     ]
     blocks: list[Block] = [Paragraph(head, strong=True)]
     if rows:
         blocks.append(Grid(columns, rows))
+    if hidden := len(found.neighbours) - len(rows):
+        blocks.append(Paragraph(f"and {hidden} more, farther away: --limit shows more of them, --json all."))
     if found.without_curve:
         unseen = f"{found.without_curve} components have no curve that reaches this pressure and were not looked at."
         blocks.append(Paragraph(unseen))
