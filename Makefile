@@ -39,9 +39,10 @@ clean:
 	rm -rf $(VENV) build dist *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
 
 # A folder is newer when a file was added to it: only then must the links of the editable install be made again.
-$(VENV)/installed: requirements.lock pyproject.toml $(CODE_FOLDERS)
+# The dot tells the folder db from the target db.
+$(VENV)/installed: requirements.lock pyproject.toml $(CODE_FOLDERS:%=%/.)
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
 	$(BIN)/pip install --quiet --disable-pip-version-check --require-hashes --requirement requirements.lock
-	$(BIN)/pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation \
+	PYTHONWARNINGS=ignore $(BIN)/pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation \
 		--config-settings editable_mode=strict --editable .
 	touch $@

@@ -91,7 +91,9 @@ def _told_difference(a: Component, b: Component, delta_K: float, u95_K: float) -
     if delta_K == 0.0:
         return f"Both boil at the same temperature, ± {u95_K:.2g} K."
     first, second = (a, b) if delta_K > 0.0 else (b, a)
-    return f"{first.name} boils {abs(delta_K):.1f} ± {u95_K:.2g} K below {second.name}."
+    # Two significant digits of the uncertainty, and the value to the same place (GUM, 7.2.6).
+    places = max(0, 1 - math.floor(math.log10(u95_K))) if u95_K > 0.0 else 1
+    return f"{first.name} boils {abs(delta_K):.{places}f} ± {u95_K:.{places}f} K below {second.name}."
 
 
 def _verdict(delta_K: float, u95_K: float, thresholds: Thresholds) -> tuple[str, str]:

@@ -110,7 +110,7 @@ def identify(store: Store, text: str) -> tuple[str, str | None]:
     if matches:
         return _only(matches, query, "structure"), None
     near = by_spelling(store, query, 5)
-    told = f" Nearest: {', '.join(match.name for match in near)}." if near else ""
+    told = f" Nearest: {', '.join(f'{match.name} [{match.cas}]' for match in near)}." if near else ""
     raise NoSuchComponent(f"Nothing in the store is called {query!r}.{told}", _candidates(near))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import resource
+import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -26,7 +27,7 @@ from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .normalise import Normalised, normalise
 from .publish import TableDigests, digests, overall_digest, replacing, write_parquet, write_store
-from .read import read
+from .read import locked_content, read
 from .resolve import Resolved, resolve
 from .source import Source
 from .sources import all_sources
@@ -160,6 +161,8 @@ class _Line:
     """The stations in their order, each behind the cache."""
 
     def __init__(self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress) -> None:
+        for source in sources:
+            locked_content(source)  # a kept result must not hide that its source has changed since
         self.sources = sources
         self.cache = cache
         self.tell = tell
@@ -356,4 +359,5 @@ def _since(started: float) -> float:
 def _peak_rss_MiB() -> float:
     """Largest resident memory of this process or any of its workers, MiB."""
     own, workers = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-    return round(max(own, workers) / 1024, 1)
+    per_MiB = 2**20 if sys.platform == "darwin" else 2**10  # macOS counts bytes, Linux kibibytes
+    return round(max(own, workers) / per_MiB, 1)

@@ -65,11 +65,11 @@ def locate(source: Source) -> Path:
     return path
 
 
-def read(source: Source) -> RawTable:
-    """The table as text, after its hash was compared with the locked one.
+def locked_content(source: Source) -> bytes:
+    """The bytes of the source's file, if they are the locked ones.
 
     Raises SourceMissing if there is no such file, SourceChanged if its bytes
-    are not the locked ones.
+    are others.
     """
     path = locate(source)
     content = path.read_bytes()
@@ -80,9 +80,15 @@ def read(source: Source) -> RawTable:
             f"Reinstall the locked version of {source.distribution}; if the change is wanted, read the new table "
             f"through and lock the new hash in the module pipeline/sources/{source.name}.py."
         )
-    frame = _parse(source, path, content)
+    return content
+
+
+def read(source: Source) -> RawTable:
+    """The table as text; raises as `locked_content`."""
+    content = locked_content(source)
+    frame = _parse(source, locate(source), content)
     frame.index = pd.RangeIndex(1, len(frame) + 1, name="source_row")
-    return RawTable(source, frame, sha256)
+    return RawTable(source, frame, source.sha256)
 
 
 def _parse(source: Source, path: Path, content: bytes) -> pd.DataFrame:

@@ -8,7 +8,9 @@ def main() -> None:
     try:
         from .cli import main as run
     except ModuleNotFoundError as missing:
-        sys.exit(f"The command line needs the package {missing.name}. Install it with: pip install 'cutpoint[planner]'")
+        sys.exit(
+            f"The command line needs {missing.name}, which is not installed. Install the project with its extra `planner`."
+        )
     run()
 
 

@@ -143,7 +143,7 @@ def _property_at(property: str, temperature_K: float | None) -> str:
 
 def _curve(curve: Curve | None) -> str:
     if curve is None:
-        return "None: the boiling temperature is known at atmospheric pressure at best."
+        return "None: no correlation of its vapour pressure is held."
     return (
         f"{curve.equation} from {curve.source}, valid from {celsius(curve.T_min_K)} to {celsius(curve.T_max_K)}, "
         f"pressure ± {curve.u95_relative:.1%}, grade {curve.grade}, compared with {curve.n_sources - 1} others."

@@ -46,7 +46,7 @@ def asked(block: str) -> list[tuple[str, list[str]]]:
 
 ASKED = [line for block in CONSOLE.findall(README) for line in asked(block)]
 QUESTIONS = [
-    (command, shown, int(after[1][0]) if after[0] == "echo $?" else 0)
+    (command, shown, int("".join(after[1]) or 0) if after[0] == "echo $?" else 0)
     for (command, shown), after in zip(ASKED, [*ASKED[1:], ("", [])], strict=True)
     if command.startswith("cutpoint ")
 ]

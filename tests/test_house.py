@@ -88,16 +88,21 @@ def _package(path: Path) -> list[str]:
     return ["cutpoint", *path.relative_to(REPOSITORY).parent.parts]
 
 
+def _imported(origin: list[str], name: str) -> str:
+    """The module that `from origin import name` needs: `name` may be a module itself, or stand in one."""
+    place = REPOSITORY.joinpath(*origin[1:], name)
+    is_module = origin[0] == "cutpoint" and (place.is_dir() or place.with_suffix(".py").is_file())
+    return ".".join([*origin, name] if is_module else origin)
+
+
 def _within(node: ast.AST, package: list[str], function: str | None, for_types: bool) -> Iterator[Import]:
     for child in ast.iter_child_nodes(node):
         if isinstance(child, ast.Import):
             yield from (Import(name.name, function, for_types) for name in child.names)
         elif isinstance(child, ast.ImportFrom):
             base = package[: len(package) - child.level + 1] if child.level else []
-            origin = ".".join([*base, *([child.module] if child.module else [])])
-            # `from cutpoint import db` and `from . import render` import modules, `from .x import f` names of one.
-            names = [name.name for name in child.names] if origin == "cutpoint" or not child.module else [""]
-            yield from (Import(f"{origin}.{name}".rstrip("."), function, for_types) for name in names)
+            origin = [*base, *(child.module.split(".") if child.module else [])]
+            yield from (Import(_imported(origin, name.name), function, for_types) for name in child.names)
         else:
             inside = child.name if isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef) else None
             guarded = isinstance(child, ast.If) and ast.unparse(child.test) == "TYPE_CHECKING"

@@ -97,7 +97,7 @@ def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
         building, "all_sources", lambda: tuple(changed if part.name == source.name else part for part in all_sources())
     )
     with pytest.raises(SourceChanged, match="poling_wagner") as failure:
-        small_build(tmp_path / "s.duckdb", cache=False)
+        small_build(tmp_path / "s.duckdb")
     assert source.sha256 in failure.value.message
     assert digests(tmp_path / "s.duckdb") == before
     assert not list(tmp_path.glob(".s.duckdb.building-*"))

@@ -58,7 +58,7 @@ def test_card(answer: Answer) -> None:
 def test_card_without_a_curve(answer: Answer, run: Run) -> None:
     assert answer("card", "butan-2-one")["curve"] is None
     page = run("card", "butan-2-one").output
-    assert "None: the boiling temperature is known at atmospheric pressure at best." in page
+    assert "None: no correlation of its vapour pressure is held." in page
 
 
 def test_evidence_holds_every_observation_outliers_too(answer: Answer, run: Run) -> None:
