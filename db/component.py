@@ -222,10 +222,10 @@ class Component:
         curve = self.curve
         assert curve is not None
         p, u95 = float(values.value), float(values.u95)
+        told, sources = grade("vapour_pressure", p, u95, curve.n_sources), tuple(curve.source.split(", "))
         return Evaluated(
-            "vapour_pressure", p, u95, "Pa", grade("vapour_pressure", p, u95, curve.n_sources), tuple(curve.source.split(", ")),
-            curve.n_sources, temperature_K=float(T_K), extrapolated=bool(values.extrapolated),
-            rule="vapour-pressure curve",
+            "vapour_pressure", p, u95, "Pa", told, sources, curve.n_sources,
+            temperature_K=float(T_K), extrapolated=bool(values.extrapolated), rule="vapour-pressure curve",
         )  # fmt: skip
 
     def _value(self, property: str) -> float:

@@ -8,9 +8,7 @@ def main() -> None:
     try:
         from .cli import main as run
     except ModuleNotFoundError as missing:
-        sys.exit(
-            f"The command line needs {missing.name}, which is not installed. Install the project with its extra `planner`."
-        )
+        sys.exit(f"The command line needs {missing.name}, which is not installed. Install the extra `planner`.")
     run()
 
 
