@@ -4,20 +4,18 @@
 >>> with db.open() as store:                               # doctest: +SKIP
 ...     print(store.component("141-78-6").boiling_point())
 
-Importing this imports neither NumPy nor anything heavier than DuckDB, so that
-a single look-up from a shell is quick; NumPy comes with the first curve, and
-the names below that a search does not need come when they are first used.
+Importing this imports nothing heavy: the names below come when they are first
+used, DuckDB with `open` and NumPy with the first curve, so that a single
+look-up from a shell is quick.
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from .matches import Match, Matches
-from .store import Store, default_path, open
-
 if TYPE_CHECKING:
     from .component import Component
     from .curves import CurveBank, CurveValues
+    from .matches import Match, Matches
     from .results import (
         Curve,
         Evaluated,
@@ -30,8 +28,19 @@ if TYPE_CHECKING:
         RelativeVolatility,
         Thresholds,
     )
+    from .store import Store, default_path, open
 
-_ON_FIRST_USE = {"Component": "component", "CurveBank": "curves", "CurveValues": "curves"}
+_HOMES = {
+    "Component": "component",
+    "CurveBank": "curves",
+    "CurveValues": "curves",
+    "Match": "matches",
+    "Matches": "matches",
+    "Store": "store",
+    "default_path": "store",
+    "open": "store",
+}
+"""Modules of the names that do not stand in `results`."""
 
 __all__ = [
     "Component",
@@ -58,4 +67,4 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     if name not in __all__:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f".{_ON_FIRST_USE.get(name, 'results')}", __name__), name)
+    return getattr(import_module(f".{_HOMES.get(name, 'results')}", __name__), name)

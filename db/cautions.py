@@ -2,49 +2,60 @@
 
 The cautious end of what the sources state is used throughout. Limits: flash
 points below 23 °C and 60 °C part the categories of flammable liquids in the
-Globally Harmonized System (United Nations, GHS, chapter 2.6); the rest is
-common practice, no source.
+Globally Harmonized System (United Nations, GHS, chapter 2.6); classes of
+peroxide formers and what to do about each: R. J. Kelly, Chemical Health and
+Safety 3 (1996) 28-36; the rest is common practice, no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from cutpoint.schema.properties import ATMOSPHERE_PA, MOLAR_GAS_CONSTANT_J_MOL_K, STANDARD_TEMPERATURE_K
 
 from .matches import celsius
 from .results import Hazard
 
+if TYPE_CHECKING:
+    from .component import Component
+
 LIT_AT_ROOM_TEMPERATURE_K = 296.15
 LIT_WHEN_WARMED_K = 333.15
 HEATER_SURFACE_K = 573.15
 """A mantle or hot plate turned up reaches 300 °C and more at its surface; common practice, no source."""
+VAPOUR_AT_THE_BENCH_K = 573.15
+"""What boils above about 300 °C is met as a dust or mist rather than a vapour; common practice, no source."""
+COLD_TRAP_K = 195.0
+"""Dry ice, -78 °C: what boils below it leaves a bench apparatus as a gas; common practice, no source."""
 MOLAR_MASS_OF_AIR_G_MOL = 28.96
 MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
 LIMIT_NAMES = {"TWA": "averaged over a shift", "STEL": "for a short time", "Ceiling": "never to be exceeded"}
-
-PEROXIDE_CLASSES = {
-    "A": "on mere storage",
-    "B": "when it is concentrated, as distillation does",
-    "C": "which can set off its polymerisation",
-}
-"""Classes of peroxide formers: R. J. Kelly, Chemical Health and Safety 3 (1996) 28-36."""
+BURNS = ("flash_point", "lower_flammability_limit", "autoignition_temperature")
 
 LAST_WORD = (
     "Local codes and licensed practice, and the product's own safety data sheet, come first; "
     "these figures are no substitute for them."
 )
 OF_EVERY_DISTILLATION = "Never heat a closed system: the apparatus is open to the air or to a vented line at one place."
+NOT_TO_DRYNESS = "Never distil to dryness: what is left behind can overheat, decompose and catch fire."
 
 
-def cautions(name: str, molar_mass_g_mol: float | None, hazards: Iterable[Hazard]) -> list[str]:
-    """One calm list of sentences for a component; the last defers to local codes and the safety data sheet."""
-    held = list(hazards)
+def cautions(component: Component, boiling_point_K: float | None) -> list[str]:
+    """One calm list of sentences for a component; the last defers to local codes and the safety data sheet.
+
+    `boiling_point_K` is its evaluated normal boiling point, None where none is held.
+    """
+    name, molar_mass_g_mol, held = component.name, component.molar_mass_g_mol, component.hazards()
     if not held:
         nothing = f"No hazard data of {name} are held, which is not the same as safe."
         return [nothing, OF_EVERY_DISTILLATION, LAST_WORD]
     figures = {hazard.property: _cautious(hazard) for hazard in held if hazard.property != "exposure_limit"}
-    burns = "flash_point" in figures or "lower_flammability_limit" in figures
+    burns = any(figure in figures for figure in BURNS)
+    is_vapour = (
+        boiling_point_K < VAPOUR_AT_THE_BENCH_K
+        if boiling_point_K is not None
+        else burns or component.phase_behaviour == "sublimes"
+    )
     told = [
         *_lit(name, figures.get("flash_point")),
         *_lights_by_itself(figures.get("autoignition_temperature")),
@@ -52,9 +63,18 @@ def cautions(name: str, molar_mass_g_mol: float | None, hazards: Iterable[Hazard
     ]
     if not burns:
         told.append(f"No flash point or flammability limit of {name} is held, which is not the same as not flammable.")
-    told += _heavy_vapour(molar_mass_g_mol)
-    told += _poisons([hazard for hazard in held if hazard.property == "exposure_limit"], molar_mass_g_mol)
-    told += _peroxides(name, [hazard for hazard in held if hazard.property == "peroxide_former"])
+    if is_vapour:
+        told += _heavy_vapour(molar_mass_g_mol)
+    limits = [hazard for hazard in held if hazard.property == "exposure_limit"]
+    told += _poisons(limits, molar_mass_g_mol if is_vapour else None, _handling(component, boiling_point_K))
+    told += [
+        _peroxides(name, hazard.text, is_vapour and boiling_point_K is not None)
+        for hazard in held
+        if hazard.property == "peroxide_former"
+    ]
+    distils = component.kind == "stream" or (boiling_point_K is not None and boiling_point_K >= COLD_TRAP_K)
+    if burns and distils and not any("to dryness" in sentence for sentence in told):
+        told.append(NOT_TO_DRYNESS)
     return [*told, OF_EVERY_DISTILLATION, LAST_WORD]
 
 
@@ -64,7 +84,7 @@ def _cautious(hazard: Hazard) -> float | None:
 
 def _figure(value: float) -> str:
     """Two digits, without an exponent where the number is large."""
-    return f"{value:.0f}" if value >= 100.0 else f"{value:.2g}"
+    return f"{value:.0f}" if value >= 99.5 else f"{value:.2g}"
 
 
 def _lit(name: str, flash_point_K: float | None) -> list[str]:
@@ -109,22 +129,52 @@ def _heavy_vapour(molar_mass_g_mol: float | None) -> list[str]:
     return [f"Its vapour is {times:.1f} times as heavy as air: it creeps along bench and floor and gathers in drains."]
 
 
-def _poisons(limits: list[Hazard], molar_mass_g_mol: float | None) -> list[str]:
-    stated = [(figure, hazard.limit_kind) for hazard in limits if (figure := _cautious(hazard)) is not None]
+def _poisons(limits: list[Hazard], vapour_g_mol: float | None, handling: str) -> list[str]:
+    """The exposure limits; with the molar mass of what is met as a vapour, mass concentrations as ppm too."""
+    stated = sorted(
+        (figure, hazard.limit_kind, hazard.unit) for hazard in limits if (figure := _cautious(hazard)) is not None
+    )
     if not stated:
         return []
-    parts = []
-    for kg_m3, kind in sorted(stated):
-        share = ""
-        if molar_mass_g_mol is not None:
-            share = f" ({_figure(1e9 * kg_m3 * MOLAR_VOLUME_OF_AIR_M3_MOL / molar_mass_g_mol)} ppm)"
-        parts.append(f"{_figure(1e6 * kg_m3)} mg/m3{share} {LIMIT_NAMES.get(kind, kind)}")
-    return [f"Harmful to breathe: lowest exposure limit held {'; '.join(parts)}. Vent the receiver into the hood."]
-
-
-def _peroxides(name: str, classes: list[Hazard]) -> list[str]:
-    return [
-        f"Forms explosive peroxides, {PEROXIDE_CLASSES.get(hazard.text or '', f'class {hazard.text}')}: "
-        f"test {name} for them before it is heated, remove them first, and never distil to dryness."
-        for hazard in classes
+    parts = [
+        f"{_concentration(figure, unit, vapour_g_mol)} {LIMIT_NAMES.get(kind, kind)}" for figure, kind, unit in stated
     ]
+    return [f"Harmful to breathe: lowest exposure limit held {'; '.join(parts)}. {handling}"]
+
+
+def _concentration(figure: float, unit: str, vapour_g_mol: float | None) -> str:
+    if unit == "1":
+        return f"{_figure(1e6 * figure)} ppm"
+    mass = f"{_figure(1e6 * figure)} mg/m3"
+    if vapour_g_mol is None:
+        return mass
+    return f"{mass} ({_figure(1e9 * figure * MOLAR_VOLUME_OF_AIR_M3_MOL / vapour_g_mol)} ppm)"
+
+
+def _handling(component: Component, boiling_point_K: float | None) -> str:
+    """What to do against breathing it: as a condensate, a gas, or neither."""
+    if component.kind == "stream" or (
+        boiling_point_K is not None and COLD_TRAP_K <= boiling_point_K < VAPOUR_AT_THE_BENCH_K
+    ):
+        return "Vent the receiver into the hood."
+    if boiling_point_K is not None and boiling_point_K < COLD_TRAP_K:
+        return "A condenser does not hold it: lead it off into the hood."
+    return "Raise no dust or mist of it, and work in the hood."
+
+
+def _peroxides(name: str, peroxide_class: str | None, distils: bool) -> str:
+    if peroxide_class == "A":
+        told = (
+            f"Forms peroxides that explode after mere storage: old or undated stock of {name} is not opened, moved "
+            "or distilled but left to licensed disposal"
+        )
+        return f"{told}; test fresh stock before heating, never distil to dryness." if distils else f"{told}."
+    if peroxide_class == "C":
+        return (
+            f"May polymerise violently when peroxides form in it: keep {name} inhibited, test it for peroxides, "
+            "and do not distil it uninhibited."
+        )
+    return (
+        f"Forms peroxides that explode when they are concentrated, as distillation does: test {name} for them before "
+        "it is heated, remove them first, and never distil to dryness."
+    )

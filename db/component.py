@@ -42,6 +42,12 @@ _COMPONENT = """
     FROM component WHERE cas = $cas
 """
 
+REFUSED_BOILING_POINT = "boils "
+"""How the reasons begin for which the evaluation refuses a boiling point that nothing can have."""
+
+MOST_BELOW_MELTING_K = 5.0
+"""A liquid is seldom undercooled by more in a pot with boiling stones; common practice, no source."""
+
 
 @dataclass(frozen=True)
 class Component:
@@ -109,8 +115,8 @@ class Component:
 
     @cached_property
     def curve_bank(self) -> CurveBank | None:
-        """The curve ready for evaluation: a bank of one; None without a curve."""
-        if self.curve is None:
+        """The curve ready for evaluation: a bank of one; None without one, or if every boiling point was refused."""
+        if self.curve is None or self._refused_boiling is not None:
             return None
         from .curves import CurveBank
 
@@ -140,7 +146,8 @@ class Component:
 
     def cautions(self) -> list[str]:
         """The usual cautions, specific to this component, one sentence each."""
-        return cautions(self.name, self.molar_mass_g_mol, self._hazards)
+        held = self._evaluated.get("normal_boiling_point")
+        return cautions(self, held.value if held else None)
 
     def evaluated(self, property: str) -> Evaluated:
         """The evaluated value of a property; raises NoValue saying that none is held."""
@@ -158,12 +165,14 @@ class Component:
 
         Off 101 325 Pa it is read from the vapour-pressure curve, whose
         temperatures are scaled so that it passes through the evaluated normal
-        boiling point (module `curves` states the rule and the uncertainty).
+        boiling point (module `curves` states the rule and the uncertainty). A
+        `remark` says so where it lies below the melting point.
 
         Raises ImpossibleQuantity for a pressure that is not a positive number,
         NoValue where there is nothing to answer from (a stream, a substance
-        that sublimes, no curve), OutOfRange beyond the allowed extrapolation
-        or above the critical pressure.
+        that sublimes, boiling points that were all refused, no curve),
+        OutOfRange beyond the allowed extrapolation, above the critical
+        pressure, or far below a melting point that is well known.
         """
         bare = self._boiling(pressure_Pa)
         sources = set(self._sources("normal_boiling_point"))
@@ -182,7 +191,7 @@ class Component:
         if held is not None and math.isclose(pressure_Pa, ATMOSPHERE_PA, rel_tol=1e-12):
             return Evaluated(
                 "normal_boiling_point", held.value, held.u95, "K", held.grade, (), held.n_sources,
-                pressure_Pa=pressure_Pa, rule=held.rule,
+                pressure_Pa=pressure_Pa, rule=held.rule, remark=self._solid_remark(held.value, pressure_Pa),
             )  # fmt: skip
         p_c = self._value("critical_pressure")
         if pressure_Pa > p_c:
@@ -200,6 +209,7 @@ class Component:
         return Evaluated(
             "boiling_point", T_K, u95_K, "K", grade("normal_boiling_point", T_K, u95_K, n_sources), (), n_sources,
             pressure_Pa=pressure_Pa, extrapolated=bool(found.extrapolated[0]), rule="vapour-pressure curve",
+            remark=self._solid_remark(T_K, pressure_Pa),
         )  # fmt: skip
 
     @overload
@@ -255,7 +265,47 @@ class Component:
             self._refuse_temperature(bank, float(beyond.flat[0]))
         return values
 
+    @cached_property
+    def _refused_boiling(self) -> str | None:
+        """Why the evaluation refused every boiling point that the sources give; None if it did not.
+
+        The curve would bring them back. What sublimes is left to its own rule.
+        """
+        if "normal_boiling_point" in self._evaluated or self.phase_behaviour == "sublimes":
+            return None
+        seen = [observed for observed in self._observed if observed.property == "normal_boiling_point"]
+        reasons = [observed.reason or "" for observed in seen if observed.status == "outlier"]
+        if not reasons or len(reasons) < len(seen):
+            return None
+        return reasons[0] if all(reason.startswith(REFUSED_BOILING_POINT) for reason in reasons) else None
+
+    def _solid_remark(self, T_K: float, pressure_Pa: float) -> str | None:
+        """What to say of a boiling temperature at which the component is a solid; raises OutOfRange far below."""
+        melting = self._evaluated.get("melting_point")
+        if melting is None or melting.value - melting.u95 <= T_K:
+            return None
+        if melting.value - T_K <= MOST_BELOW_MELTING_K or melting.grade == "D":
+            return (
+                f"below the melting point ({celsius(melting.value)}): a solid there; "
+                "it would sublime and block a condenser"
+            )
+        bank = self.curve_bank
+        p_Pa = float(bank.pressures_Pa(melting.value)[0]) if bank is not None else math.nan
+        boils = "" if math.isnan(p_Pa) else f" The liquid boils from about {p_Pa / 1000:.2g} kPa up."
+        raise OutOfRange(
+            f"{self.name} ({self.cas}) is a solid where it would boil at {kilopascal(pressure_Pa)}: {celsius(T_K)} "
+            f"lies below its melting point, {celsius(melting.value)}; it would sublime and block a condenser.{boils}"
+        )
+
+    def _refuse_what_was_refused(self) -> None:
+        if self._refused_boiling is not None:
+            raise NoValue(
+                f"Every boiling point that the sources give of {self.name} ({self.cas}) was refused: "
+                f"{self._refused_boiling}. So neither that nor a vapour pressure is told."
+            )
+
     def _bank(self, wanted: str) -> CurveBank:
+        self._refuse_what_was_refused()
         bank = self.curve_bank
         if bank is None:
             held = self._evaluated.get("normal_boiling_point")
@@ -288,6 +338,7 @@ class Component:
                 f"{self.name} ({self.cas}) decomposes before it boils at {kilopascal(pressure_Pa)}; "
                 "it may boil undecomposed under reduced pressure."
             )
+        self._refuse_what_was_refused()
         held = "normal_boiling_point" in self._evaluated
         if not held and self.curve is None:
             known = ", ".join(name.replace("_", " ") for name in self._evaluated) or "no property at all"
@@ -296,7 +347,7 @@ class Component:
     def _refuse_pressure(self, bank: CurveBank, pressure_Pa: float) -> NoReturn:
         low_Pa, high_Pa = bank.pressure_limits_Pa()
         raise OutOfRange(
-            f"The vapour-pressure curve of {self.name} carries from {kilopascal(float(low_Pa[0]))} to "
+            f"The vapour-pressure curve of {self.name} ({self.cas}) carries from {kilopascal(float(low_Pa[0]))} to "
             f"{kilopascal(float(high_Pa[0]))}, extrapolation included; {kilopascal(pressure_Pa)} is beyond it."
         )
 
@@ -308,8 +359,8 @@ class Component:
             )
         low_K, high_K = bank.limits_K()
         raise OutOfRange(
-            f"The vapour-pressure curve of {self.name} carries from {low_K[0]:.2f} K to {high_K[0]:.2f} K, "
-            f"extrapolation included; {T_K:.6g} K is beyond it."
+            f"The vapour-pressure curve of {self.name} ({self.cas}) carries from {low_K[0]:.2f} K to "
+            f"{high_K[0]:.2f} K, extrapolation included; {T_K:.6g} K is beyond it."
         )
 
 

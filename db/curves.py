@@ -75,6 +75,7 @@ class CurveBank:
         T_b_curve = self._invert(np.float64(ATMOSPHERE_PA))
         self._anchored = np.isfinite(T_b_curve) & np.isfinite(self._T_b)
         self._scale = np.where(self._anchored, self._T_b / T_b_curve, 1.0)
+        self._high = np.fmin(self._high, T_c / self._scale)  # the critical temperature bounds the scaled ones
         self.contradicted: NDArray[np.bool_] = np.abs(self._scale - 1.0) > LARGEST_SCALING
         """Which curves contradict their evaluated boiling point, and so give no values; shape (N,)."""
         self._low[self.contradicted] = self._high[self.contradicted] = np.nan

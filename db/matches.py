@@ -17,8 +17,10 @@ def celsius(T_K: float) -> str:
 
     >>> celsius(350.25)
     '77.1 °C'
+    >>> celsius(273.14)
+    '0.0 °C'
     """
-    return f"{T_K - ICE_POINT_K:.1f} °C"
+    return f"{round(T_K - ICE_POINT_K, 1) + 0.0:.1f} °C"
 
 
 def kilopascal(p_Pa: float) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 
-from .component import Component
+from .component import REFUSED_BOILING_POINT, Component
 from .curves import CurveBank
 from .results import Neighbour, Neighbours
 
@@ -18,39 +18,49 @@ if TYPE_CHECKING:
     from .store import Store
 
 _NORMAL = """
-    SELECT c.cas, c.name, b.value, b.grade, b.n_sources
+    SELECT c.cas, c.name, b.value, b.grade, b.n_sources, m.value - m.u95
     FROM component c JOIN evaluation b ON b.cas = c.cas AND b.property = 'normal_boiling_point'
+    LEFT JOIN evaluation m ON m.cas = c.cas AND m.property = 'melting_point'
     WHERE c.kind = 'pure' AND (c.phase_behaviour IS NULL OR c.phase_behaviour = 'boils')
     ORDER BY c.cas
 """
-_CURVES = """
+_CURVES = f"""
+    WITH refused AS (
+        SELECT cas FROM observation WHERE property = 'normal_boiling_point' GROUP BY cas
+        HAVING bool_and(status = 'outlier' AND coalesce(starts_with(reason, '{REFUSED_BOILING_POINT}'), false))
+    )
     SELECT v.cas, v.equation, list_filter(v.coefficients, x -> x IS NOT NULL), v.T_min_K, v.T_max_K, v.u95_relative,
-           v.n_sources, b.value, b.u95, t.value
+           v.n_sources, b.value, b.u95, t.value, c.name, m.value - m.u95
     FROM vapour_curve v
     JOIN component c ON c.cas = v.cas
     LEFT JOIN evaluation b ON b.cas = v.cas AND b.property = 'normal_boiling_point'
     LEFT JOIN evaluation t ON t.cas = v.cas AND t.property = 'critical_temperature'
+    LEFT JOIN evaluation m ON m.cas = v.cas AND m.property = 'melting_point'
     WHERE c.kind = 'pure' AND c.phase_behaviour IS DISTINCT FROM 'sublimes'
+      AND (b.value IS NOT NULL OR v.cas NOT IN (FROM refused))
     ORDER BY v.cas
 """
-_CURVE_NAMES = "SELECT v.cas, c.name FROM vapour_curve v JOIN component c ON c.cas = v.cas"
+_BANK_COLUMNS = 10
+"""Columns of `_CURVES` that make a bank; the name and the least temperature of the liquid follow."""
 
 
 class BoilingTable:
     """Evaluated normal boiling points and curves of all components that boil."""
 
-    def __init__(self, normal: list[tuple[Any, ...]], curves: list[tuple[Any, ...]], names: dict[str, str]) -> None:
+    def __init__(self, normal: list[tuple[Any, ...]], curves: list[tuple[Any, ...]]) -> None:
         self._normal = normal
         self._normal_K = np.array([row[2] for row in normal], dtype=np.float64)
+        self._normal_solid = self._normal_K < np.array([row[5] for row in normal], dtype=np.float64)
         self._n_sources = {row[0]: row[4] for row in normal}
-        self._names = names
-        self.bank = CurveBank(curves)
+        self.bank = CurveBank([row[:_BANK_COLUMNS] for row in curves])
+        self._names = [row[_BANK_COLUMNS] for row in curves]
+        self._liquid_from_K = np.array([row[_BANK_COLUMNS + 1] for row in curves], dtype=np.float64)
         self._has_normal = np.isin(self.bank.cas, [row[0] for row in normal])
 
     @classmethod
     def load(cls, store: Store) -> BoilingTable:
-        """Everything needed from the store, in three queries."""
-        return cls(store.rows(_NORMAL), store.rows(_CURVES), dict(store.rows(_CURVE_NAMES)))
+        """Everything needed from the store, in two queries."""
+        return cls(store.rows(_NORMAL), store.rows(_CURVES))
 
     def near(self, component: Component, within_K: float, pressure_Pa: float) -> Neighbours:
         """Neighbours of the component; see `Store.near`."""
@@ -68,19 +78,20 @@ class BoilingTable:
         return Neighbours(component.cas, float(pressure_Pa), float(within_K), own_K, tuple(others), without_curve)
 
     def _at_one_atmosphere(self, own_K: float, within_K: float) -> list[Neighbour]:
-        places = np.flatnonzero(np.abs(self._normal_K - own_K) <= within_K)
+        places = np.flatnonzero((np.abs(self._normal_K - own_K) <= within_K) & ~self._normal_solid)
         return [
             Neighbour(cas, name, T_K, T_K - own_K, letter)
-            for cas, name, T_K, letter, _ in (self._normal[place] for place in places)
+            for cas, name, T_K, letter, *_ in (self._normal[place] for place in places)
         ]
 
     def _on_curves(self, own_K: float, within_K: float, pressure_Pa: float) -> tuple[list[Neighbour], int]:
         boiling = self.bank.boiling_points(pressure_Pa)
         found = []
-        for place in np.flatnonzero(np.abs(boiling.value - own_K) <= within_K):
+        is_solid = boiling.value < self._liquid_from_K  # False where no melting point is held (NaN)
+        for place in np.flatnonzero((np.abs(boiling.value - own_K) <= within_K) & ~is_solid):
             cas, T_K = self.bank.cas[place], float(boiling.value[place])
             n_sources = self._n_sources.get(cas, int(self.bank.n_sources[place]))
             letter = grade("normal_boiling_point", T_K, float(boiling.u95[place]), n_sources)
-            found.append(Neighbour(cas, self._names[cas], T_K, T_K - own_K, letter))
+            found.append(Neighbour(cas, self._names[place], T_K, T_K - own_K, letter))
         reached = np.count_nonzero(np.isfinite(boiling.value) & self._has_normal)
         return found, len(self._normal) - int(reached)

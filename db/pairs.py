@@ -8,7 +8,7 @@ from cutpoint.schema.errors import ImpossibleQuantity, OutOfRange, WrongUsage
 
 from .component import Component
 from .matches import celsius
-from .results import Pair, RelativeVolatility, Thresholds
+from .results import Pair, RelativeVolatility, Thresholds, told_apart
 
 IDEAL = (
     "Non-ideality and azeotropes are not yet looked at: the verdict takes the mixture as ideal (Raoult's law), "
@@ -34,24 +34,25 @@ def judge(
     boiling_a, boiling_b = a.boiling_point(pressure_Pa), b.boiling_point(pressure_Pa)
     delta_K = boiling_b.value - boiling_a.value
     u95_K = math.hypot(boiling_a.u95, boiling_b.u95)
-    reasons = [_told_difference(a, b, delta_K, u95_K)]
-    volatility, gaps = _relative_volatility(a, b, boiling_a.value, boiling_b.value, pressure_Pa)
+    labels = told_apart(a.name, a.cas, b.name, b.cas)
+    reasons = [_told_difference(labels, delta_K, u95_K)]
+    volatility, gaps = _relative_volatility(a, b, labels, boiling_a.value, boiling_b.value, pressure_Pa)
     plates = minimum_plates(volatility, purity_a, purity_b)
     verdict, why = _verdict(abs(delta_K), u95_K, thresholds)
     reasons.append(why)
     if plates is not None:
         reasons.append(
             f"At least {plates:.1f} theoretical plates at total reflux, the pot counted as one, for {purity_a:.4g} of "
-            f"{a.name} and {purity_b:.4g} of {b.name} (mole fractions; Fenske)."
+            f"{labels[0]} and {purity_b:.4g} of {labels[1]} (mole fractions; Fenske)."
         )
     reasons += gaps
-    for component, boiling in ((a, boiling_a), (b, boiling_b)):
+    for label, boiling in zip(labels, (boiling_a, boiling_b), strict=True):
         if boiling.extrapolated:
-            reasons.append(f"The curve of {component.name} is extrapolated to this pressure.")
+            reasons.append(f"The curve of {label} is extrapolated to this pressure.")
         if boiling.grade == "D":
-            reasons.append(
-                f"The boiling point of {component.name} is of grade D: {boiling.u95:.2g} K, or one source alone."
-            )
+            reasons.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
+        if boiling.remark:
+            reasons.append(f"The boiling point of {label} is {boiling.remark}.")
     reasons.append(IDEAL)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K, volatility,
@@ -87,13 +88,13 @@ def _check_purities(purity_a: float, purity_b: float) -> None:
         )
 
 
-def _told_difference(a: Component, b: Component, delta_K: float, u95_K: float) -> str:
+def _told_difference(labels: tuple[str, str], delta_K: float, u95_K: float) -> str:
     if delta_K == 0.0:
         return f"Both boil at the same temperature, ± {u95_K:.2g} K."
-    first, second = (a, b) if delta_K > 0.0 else (b, a)
+    first, second = labels if delta_K > 0.0 else reversed(labels)
     # Two significant digits of the uncertainty, and the value to the same place (GUM, 7.2.6).
     places = max(0, 1 - math.floor(math.log10(u95_K))) if u95_K > 0.0 else 1
-    return f"{first.name} boils {abs(delta_K):.{places}f} ± {u95_K:.{places}f} K below {second.name}."
+    return f"{first} boils {abs(delta_K):.{places}f} ± {u95_K:.{places}f} K below {second}."
 
 
 def _verdict(delta_K: float, u95_K: float, thresholds: Thresholds) -> tuple[str, str]:
@@ -116,11 +117,11 @@ def _verdict(delta_K: float, u95_K: float, thresholds: Thresholds) -> tuple[str,
 
 
 def _relative_volatility(
-    a: Component, b: Component, T_a_K: float, T_b_K: float, pressure_Pa: float
+    a: Component, b: Component, labels: tuple[str, str], T_a_K: float, T_b_K: float, pressure_Pa: float
 ) -> tuple[RelativeVolatility, list[str]]:
     """p*_a / p*_b at the boiling points of b, of the equimolar mixture and of a; and a sentence for what is missing."""
-    banks = {component.name: component.curve_bank for component in (a, b)}
-    without = [name for name, bank in banks.items() if bank is None or bank.contradicted[0]]
+    banks = zip(labels, (a.curve_bank, b.curve_bank), strict=True)
+    without = [label for label, bank in banks if bank is None or bank.contradicted[0]]
     if without:
         gap = f"No usable vapour-pressure curve is held of {' nor '.join(without)}, so no relative volatility is known."
         return RelativeVolatility(None, None, None), [gap]

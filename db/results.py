@@ -17,7 +17,8 @@ class Evaluated:
 
     `sources` are the open tables behind it, `n_sources` how many independent
     ones the evaluation counted. `extrapolated` marks a value from outside the
-    stated range of the curve.
+    stated range of the curve; `remark` says what else a reader must know, as
+    that a boiling point lies below the melting point.
     """
 
     property: str
@@ -31,6 +32,7 @@ class Evaluated:
     pressure_Pa: float | None = None
     extrapolated: bool = False
     rule: str = ""
+    remark: str | None = None
 
     def __str__(self) -> str:
         if self.unit == "K":
@@ -41,7 +43,8 @@ class Evaluated:
             value = f"{self.value:.6g} ± {self.u95:.2g} {self.unit}"
         at = f" at {kilopascal(self.pressure_Pa)}" if self.pressure_Pa is not None and self.unit != "Pa" else ""
         at += f" at {celsius(self.temperature_K)}" if self.temperature_K is not None else ""
-        return f"{value}{at}, grade {self.grade}{', extrapolated' if self.extrapolated else ''}"
+        told = f"{', extrapolated' if self.extrapolated else ''}{f'; {self.remark}' if self.remark else ''}"
+        return f"{value}{at}, grade {self.grade}{told}"
 
 
 @dataclass(frozen=True)
@@ -106,9 +109,12 @@ class Hazard:
     def __str__(self) -> str:
         said = self.text or ""
         if self.value is not None:
-            said = f"{self.value:.4g} {self.unit}"
-        if self.conservative not in (None, self.value):
-            said += f" (cautious end {self.conservative:.4g})"
+            # A mole fraction in air is read in ppm; other shares as they stand.
+            in_ppm = self.property == "exposure_limit" and self.unit == "1"
+            factor, unit = (1e6, "ppm") if in_ppm else (1.0, self.unit)
+            said = f"{self.value * factor:.4g} {unit}"
+            if self.conservative not in (None, self.value):
+                said += f" (cautious end {self.conservative * factor:.4g})"
         kind = "" if self.limit_kind in ("value", "class") else f" ({self.limit_kind})"
         return f"{self.property}{kind}: {said} [{self.sources}]"
 
@@ -151,8 +157,9 @@ class Neighbour:
 class Neighbours:
     """What else boils within a window, nearest first.
 
-    `without_curve` counts the components that have a normal boiling point but
-    no curve that reaches the pressure, and so could not be looked at.
+    Left out is what would be a solid there. `without_curve` counts the
+    components that have a normal boiling point but no curve that reaches the
+    pressure, and so could not be looked at.
     """
 
     cas: str
@@ -221,6 +228,20 @@ class Pair:
     verdict: str
     reasons: tuple[str, ...]
 
+    @property
+    def labels(self) -> tuple[str, str]:
+        """What to call the two: their names, with the CAS numbers where the names are the same."""
+        return told_apart(self.a["name"], self.a["cas"], self.b["name"], self.b["cas"])
+
     def __str__(self) -> str:
-        head = f"{self.a['name']} + {self.b['name']} at {kilopascal(self.pressure_Pa)}: {self.verdict}"
+        head = f"{' + '.join(self.labels)} at {kilopascal(self.pressure_Pa)}: {self.verdict}"
         return "\n".join([head, *(f"  {reason}" for reason in self.reasons)])
+
+
+def told_apart(name_a: str, cas_a: str, name_b: str, cas_b: str) -> tuple[str, str]:
+    """The names of two components, with the CAS numbers where they are the same.
+
+    >>> told_apart("hexane", "110-54-3", "hexane", "110-54-3")
+    ('hexane [110-54-3]', 'hexane [110-54-3]')
+    """
+    return (name_a, name_b) if name_a != name_b else (f"{name_a} [{cas_a}]", f"{name_b} [{cas_b}]")

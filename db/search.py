@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from cutpoint.schema.errors import (
 )
 from cutpoint.schema.identifiers import (
     cas_check_digit,
+    cas_from_digits,
     hill_formula,
     is_cas,
     is_formula,
@@ -43,6 +45,12 @@ SMILES_SIGNS = frozenset("[]()=#@/\\")
 HOW_TO_READ_SMILES = (
     'Reading a SMILES other than the canonical one needs RDKit: install cutpoint with its extra "pipeline".'
 )
+
+_DASHES = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212\ufe63\uff0d", "-"))
+"""Hyphens, dashes and minus signs that stand for a hyphen once a text has been typeset."""
+_CAS_LABEL = re.compile(r"\ACAS(?:RN)?(?:[\s-]*(?:RN|No|Nr|Number|Nummer))?[.:#\s]*(?=\d)", re.IGNORECASE)
+_BARE_DIGITS = re.compile(r"[1-9][0-9]{4,9}")
+_DIGITS_AND_HYPHENS = re.compile(r"[0-9-]+")
 
 _CLAIM_ORDER = "CASE n.claim WHEN 'house' THEN 0 WHEN 'own' THEN 1 ELSE 2 END"
 _FIELDS = "c.cas, c.name, c.formula, c.inchikey, c.molar_mass_g_mol, c.kind, b.value, b.u95, b.grade"
@@ -79,9 +87,9 @@ def find(store: Store, text: str, limit: int) -> Matches:
     if limit < 1:
         raise WrongUsage(f"At least one match must be asked for; the limit was {limit}.")
     exact = _exact(store, query) or by_structure(store, query)
-    matches = exact or by_spelling(store, query, limit)
+    matches = exact or (by_spelling(store, query, limit) if may_be_misspelt(query) else [])
     if not matches:
-        raise NoSuchComponent(f"Nothing in the store is called {query!r}, or nearly so.")
+        raise NoSuchComponent(f"Nothing in the store is called {query!r}, or nearly so.{told_of_digits(query)}")
     return Matches(text, tuple(matches[:limit]))
 
 
@@ -91,10 +99,10 @@ def identify(store: Store, text: str) -> tuple[str, str | None]:
     Raises as `Store.component` says.
     """
     query = _tidy(text)
-    if looks_like_cas(query):
-        return by_cas(store, query).cas, None
-    if is_inchikey(query.upper()):
-        return _only(by_inchikey(store, query.upper()), query, "InChIKey"), None
+    if cas := cas_meant(query):
+        return by_cas(store, cas).cas, None
+    if inchikey := inchikey_meant(query):
+        return _only(by_inchikey(store, inchikey), query, "InChIKey"), None
     claims, matches = _claims(store, query), by_formula(store, query)
     if claims:
         cas, note = _strongest_claim(claims, query)
@@ -109,8 +117,9 @@ def identify(store: Store, text: str) -> tuple[str, str | None]:
     matches = by_structure(store, query)
     if matches:
         return _only(matches, query, "structure"), None
-    near = by_spelling(store, query, 5)
+    near = by_spelling(store, query, 5) if may_be_misspelt(query) else []
     told = f" Nearest: {', '.join(f'{match.name} [{match.cas}]' for match in near)}." if near else ""
+    told += told_of_digits(query)
     raise NoSuchComponent(f"Nothing in the store is called {query!r}.{told}", _candidates(near))
 
 
@@ -123,6 +132,68 @@ def isomers(store: Store, text: str) -> Matches:
     if not matches:
         raise NoSuchComponent(f"No component of the store has the formula {_hill(query)}.")
     return Matches(text, tuple(matches))
+
+
+def cas_meant(text: str) -> str | None:
+    """The CAS number that a text means as it was pasted: typeset dashes, spaces, "CAS-Nr." before it, or bare digits.
+
+    Its check digit may be wrong where hyphens stand; bare digits need the right one. None if it means none.
+
+    >>> cas_meant("CAS-Nr. 141– 78– 6"), cas_meant("141786"), cas_meant("141787")
+    ('141-78-6', '141-78-6', None)
+    """
+    bare = _bare(text)
+    if looks_like_cas(bare):
+        return bare
+    if _BARE_DIGITS.fullmatch(bare) and is_cas(cas_from_digits(bare)):
+        return cas_from_digits(bare)
+    return None
+
+
+def inchikey_meant(text: str) -> str | None:
+    """The InChIKey that a text is, or that RDKit makes of an InChI; None if it is neither.
+
+    Raises WrongUsage for an InChI that cannot be read.
+    """
+    key = text.upper().removeprefix("INCHIKEY=")
+    if is_inchikey(key):
+        return key
+    if not text.lower().startswith("inchi="):
+        return None
+    instead = "Give the InChIKey, which goes with every InChI, a SMILES, a CAS number or a name instead."
+    try:
+        # A large package that only the pipeline needs; here it is a convenience.
+        from rdkit import Chem, rdBase
+    except ImportError:
+        raise WrongUsage(f'Reading an InChI needs RDKit, of the extra "pipeline". {instead}') from None
+    with rdBase.BlockLogs():
+        molecule = Chem.MolFromInchi(f"InChI={text[6:]}")  # type: ignore[no-untyped-call]
+    if molecule is None:
+        raise WrongUsage(f"{text!r} cannot be read as an InChI. {instead}")
+    made: str = Chem.MolToInchiKey(molecule)  # type: ignore[no-untyped-call]
+    return made
+
+
+def _bare(text: str) -> str:
+    """The text without a label before a CAS number, typeset dashes or spaces."""
+    return re.sub(r"\s", "", _CAS_LABEL.sub("", text.translate(_DASHES), count=1))
+
+
+def may_be_misspelt(query: str) -> bool:
+    """Whether a near spelling can be an answer: digits are right or wrong, and so is the formula of an ion."""
+    return not (_DIGITS_AND_HYPHENS.fullmatch(_bare(query)) or is_charged(query))
+
+
+def told_of_digits(query: str) -> str:
+    """A sentence for a text of digits that is no CAS number; empty for any other text."""
+    if _DIGITS_AND_HYPHENS.fullmatch(_bare(query)):
+        return " Digits alone can only be a CAS number, such as 141-78-6, and these are none: look for one mistyped."
+    return ""
+
+
+def is_charged(text: str) -> bool:
+    """Whether the text is the formula of an ion."""
+    return is_formula(text) and split_formula(text)[1] != 0
 
 
 def by_cas(store: Store, cas: str) -> Match:
@@ -207,18 +278,23 @@ def by_spelling(store: Store, text: str, limit: int) -> list[Match]:
 
 
 def _exact(store: Store, query: str) -> list[Match]:
-    if looks_like_cas(query):
-        return [by_cas(store, query)]
-    if is_inchikey(query.upper()):
-        return by_inchikey(store, query.upper())
+    if cas := cas_meant(query):
+        return [by_cas(store, cas)]
+    if inchikey := inchikey_meant(query):
+        return by_inchikey(store, inchikey)
     named = [_match(row[:9], "name", 1.0, row[9]) for row in _claims(store, query)]
     seen = {match.cas for match in named}
     return named + [match for match in by_formula(store, query) if match.cas not in seen]
 
 
 def _claims(store: Store, query: str) -> list[tuple[Any, ...]]:
+    """Rows of the names that the query is; where it is the formula of an ion, only those of that ion.
+
+    The key of a name drops the sign, which would make an ion its neutral namesake.
+    """
     key = search_key(query)
-    return store.rows(_BY_NAME, key=key) if key else []
+    rows = store.rows(_BY_NAME, key=key) if key else []
+    return [row for row in rows if row[2] == _hill(query)] if is_charged(query) else rows
 
 
 def _strongest_claim(claims: Sequence[tuple[Any, ...]], query: str) -> tuple[str, str | None]:

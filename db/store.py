@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -32,6 +32,11 @@ _PLACE = re.compile(r"\$([a-z_]+)")
 
 FILE_HEADER_BYTES = 3 * 4096
 """A DuckDB file is three header blocks of 4096 bytes, then blocks of one size."""
+
+MOST_REMEMBERED = 4096
+"""Queries whose components a store remembers; a component with its observations is some tens of kilobytes."""
+
+_HAZARDS_OF = "SELECT cas, property FROM hazard WHERE list_contains(string_split($cas, ','), cas)"
 
 
 def default_path() -> Path:
@@ -95,18 +100,18 @@ class Store:
             _damaged(self.path, error)
 
     def sql(self, text: str) -> duckdb.DuckDBPyRelation:
-        """Any SELECT on the tables of the store, as a DuckDB relation.
+        """One SELECT on the tables of the store, as a DuckDB relation.
 
-        Raises WrongUsage with DuckDB's own message.
+        Raises WrongUsage for any other statement or several, and with DuckDB's
+        own message for one that it cannot run.
         """
         try:
-            relation = self._connection.sql(text)
+            kinds = [statement.type for statement in self._connection.extract_statements(text)]
+            if kinds != [duckdb.StatementType.SELECT]:
+                raise WrongUsage("The store is read-only: it answers one SELECT at a time and no other statement.")
+            return self._connection.sql(text)
         except duckdb.Error as error:
             raise WrongUsage(f"The query could not be run. {error}") from error
-        # DuckDB answers a statement that yields no rows with None, whatever its type stubs say.
-        if relation is None:
-            raise WrongUsage("The statement yields no rows; the store is read-only and answers SELECT.")
-        return relation
 
     def find(self, text: str, limit: int = 10) -> Matches:
         """Ranked matches for a name, CAS number, formula, InChIKey or SMILES; spelling is forgiven and said so.
@@ -129,10 +134,23 @@ class Store:
             cas, note = search.identify(self, query)
             known = self._remembered.get(cas) if note is None else None
             known = known or Component.load(self, cas, note)
-            self._remembered[query] = known
+            self._remember(query, known)
             if note is None:
-                self._remembered[cas] = known
+                self._remember(cas, known)
         return known
+
+    def _remember(self, query: str, component: Component) -> None:
+        """Keep it for the next time, and let the oldest go."""
+        self._remembered[query] = component
+        if len(self._remembered) > MOST_REMEMBERED:
+            del self._remembered[next(iter(self._remembered))]
+
+    def hazard_properties(self, cas: Iterable[str]) -> dict[str, set[str]]:
+        """Which hazard figures are held of each of the components; those without any are left out."""
+        held: dict[str, set[str]] = {}
+        for bearer, property in self.rows(_HAZARDS_OF, cas=",".join(cas)):
+            held.setdefault(bearer, set()).add(property)
+        return held
 
     def isomers(self, formula: str) -> Matches:
         """Every component of a molecular formula, ordered by boiling point, those without one last.
@@ -144,7 +162,8 @@ class Store:
     def near(self, query: str, within_K: float = 5.0, pressure_Pa: float = ATMOSPHERE_PA) -> Neighbours:
         """What else boils within `within_K` of the component at a pressure, nearest first.
 
-        At 101 325 Pa from evaluated boiling points, elsewhere from the curves.
+        At 101 325 Pa from evaluated boiling points, elsewhere from the curves;
+        what would be a solid there is left out.
         Raises as `component` and `Component.boiling_point` do, and WrongUsage
         for a window that is not positive.
         """
@@ -238,6 +257,8 @@ def _connect(path: Path) -> duckdb.DuckDBPyConnection:
     try:
         quoted = str(path).replace("'", "''")
         connection.execute(f"ATTACH '{quoted}' AS store (READ_ONLY); USE store")
+        # From here on no statement reaches another file or lifts this again.
+        connection.execute("SET enable_external_access = false; SET lock_configuration = true")
         size = connection.execute(
             "SELECT block_size * used_blocks FROM pragma_database_size() WHERE database_name = 'store'"
         ).fetchone()

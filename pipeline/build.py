@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import resource
-import sys
+import platform
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
 import duckdb
+import numpy as np
 import pandas as pd
 
 import cutpoint.schema as schema
 from cutpoint.schema.errors import BuildFailed, WrongUsage
-from cutpoint.schema.tables import TABLES, check, empty
+from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty
 
 from . import cache as caching
 from .crosscheck import crosscheck
@@ -26,20 +26,23 @@ from .fit import fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .normalise import Normalised, normalise
-from .publish import TableDigests, digests, overall_digest, replacing, write_parquet, write_store
+from .publish import (
+    agree_numerically,
+    digests,
+    overall_digest,
+    replacing,
+    writable_folder,
+    write_parquet,
+    write_store,
+)
 from .read import locked_content, read
+from .report import BuildReport, VerifyReport, peak_rss_MiB, report, seconds_since
 from .resolve import Resolved, resolve
 from .source import Source
 from .sources import all_sources
 
-# Rows that were refused whole, and single values of rows that were not. Reasons carry
-# the figures of the case at hand after a colon; what stands before it is the kind of reason.
-_REASONS = """
-    SELECT split_part(reason, ':', 1) AS kind, count(*) AS refused
-    FROM rejected
-    WHERE field = '*' OR (source, source_row) NOT IN (SELECT (source, source_row) FROM rejected WHERE field = '*')
-    GROUP BY kind ORDER BY refused DESC, kind
-"""
+ELSEWHERE_RELATIVE = 1e-6
+"""Largest relative difference of a computed number between two machines."""
 
 Progress = Callable[[str, float], None]
 
@@ -55,34 +58,6 @@ _STATION_CODE = {
     "crosscheck": ("crosscheck.py",),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
-
-
-@dataclass(frozen=True)
-class BuildReport:
-    """What a rebuild did; `tables` gives rows and digest of each table."""
-
-    path: str
-    digest: str
-    tables: TableDigests
-    seconds: float
-    peak_rss_MiB: float
-    up_to_date: bool
-    stages_run: list[str]
-    sources: list[dict[str, Any]]
-    counts: dict[str, int]
-    rejected_by_reason: dict[str, int]
-
-
-@dataclass(frozen=True)
-class VerifyReport:
-    """A rebuild aside, compared with the store table by table."""
-
-    path: str
-    digest: str
-    tables: TableDigests
-    seconds: float
-    peak_rss_MiB: float
-    differences: list[dict[str, Any]] = field(default_factory=list)
 
 
 def build(
@@ -106,22 +81,27 @@ def build(
     tell("sources", 0.0)
     sources = _chosen_sources(without)
     line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell)
-    up_to_date = cache and _built_from(path) == line.key
+    if parquet is not None:
+        writable_folder(parquet)  # noticed now, not when the work is done
+    up_to_date = _is_published(path, line)
     if not up_to_date:
-        frames = line.run()
-        tell("publish", 0.9)
         with replacing(path) as aside:
+            frames = line.run()
+            tell("publish", 0.9)
             write_store(frames, aside, _told_of(line, without))
+        line.cache.remember_published(line.key, caching.file_sha256(path))
     if parquet is not None:
         write_parquet(path, parquet, metadata.version("cutpoint"))
     tell("done", 1.0)
-    return _report(path, started, up_to_date, line.cache.made)
+    return report(path, started, up_to_date, line.cache.made)
 
 
 def verify(path: Path, *, progress: Progress | None = None) -> VerifyReport:
     """Rebuild aside from nothing and compare digests, the store's being read from its rows.
 
-    Raises the errors of `build`; a difference is reported, not raised.
+    Computed tables of a store that was built on another machine may differ in
+    the last bits: there numbers are compared, to `ELSEWHERE_RELATIVE`. Raises
+    the errors of `build`; a difference is reported, not raised.
     """
     started = time.monotonic()
     told = _told_by(path)
@@ -131,12 +111,18 @@ def verify(path: Path, *, progress: Progress | None = None) -> VerifyReport:
         without = tuple(part for part in told.get("without", "").split(" ") if part)
         build(aside, without=without, progress=progress, cache=False)
         theirs = digests(aside)
+        differing = [table for table in theirs if ours[table]["digest"] != theirs[table]["digest"]]
+        if told.get("machine") != _machine():
+            differing = [
+                table
+                for table in differing
+                if table in SOURCED_TABLES or not agree_numerically(path, aside, table, ELSEWHERE_RELATIVE)
+            ]
     differences = [
         {"table": table, "store_digest": ours[table]["digest"], "rebuilt_digest": theirs[table]["digest"]}
-        for table in theirs
-        if ours[table]["digest"] != theirs[table]["digest"]
+        for table in differing
     ]
-    return VerifyReport(str(path), overall_digest(ours), ours, _since(started), _peak_rss_MiB(), differences)
+    return VerifyReport(str(path), overall_digest(ours), ours, seconds_since(started), peak_rss_MiB(), differences)
 
 
 def _chosen_sources(without: tuple[str, ...]) -> tuple[Source, ...]:
@@ -291,10 +277,23 @@ def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
         "schema_version": str(schema.SCHEMA_VERSION),
         "cutpoint_version": metadata.version("cutpoint"),
         "build_key": line.key,
-        "without": " ".join(sorted(without)),
+        "machine": _machine(),
     }
+    if without:
+        told["without"] = " ".join(sorted(without))
     told |= {f"library:{name}": version for name, version in caching.library_versions().items()}
     return told | {f"source:{source.name}": source.sha256 for source in line.sources}
+
+
+def _machine() -> str:
+    """What may change the last bits of a computed value: system, processor and its vector units as NumPy sees them."""
+    return f"{platform.system()} {platform.machine()} {np.show_config('dicts')['SIMD Extensions']['found']}"
+
+
+def _is_published(path: Path, line: _Line) -> bool:
+    """Whether the file at `path` is, to the last byte, what this line would publish."""
+    known = line.cache.published(line.key)
+    return known is not None and path.is_file() and caching.file_sha256(path) == known
 
 
 def _told_by(path: Path) -> dict[str, str]:
@@ -306,58 +305,3 @@ def _told_by(path: Path) -> dict[str, str]:
             return dict(connection.execute("SELECT item, value FROM build").fetchall())
     except duckdb.Error:
         return {}
-
-
-def _built_from(path: Path) -> str | None:
-    return _told_by(path).get("build_key")
-
-
-def _report(path: Path, started: float, up_to_date: bool, stages_run: list[str]) -> BuildReport:
-    with duckdb.connect(str(path), read_only=True) as connection:
-        rows = {table: _count(connection, f'SELECT count(*) FROM "{table}"') for table in TABLES}
-        told = dict(connection.execute("SELECT item, value FROM build").fetchall())
-        columns = ["source", "rows_read", "rows_kept", "rows_rejected", "values_rejected"]
-        accounts = connection.execute(f"SELECT {', '.join(columns)} FROM source ORDER BY source").fetchall()
-        counts = {
-            "components": rows["component"],
-            "with_boiling_point": _count(
-                connection,
-                "SELECT count(DISTINCT cas) FROM observation WHERE property = 'normal_boiling_point'",
-            ),
-            "vapour_pressure_correlations": _count(
-                connection,
-                "SELECT count(*) FROM observation WHERE property = 'vapour_pressure' AND equation IS NOT NULL",
-            ),
-        }
-        reasons = connection.execute(_REASONS).fetchall()
-    tables: TableDigests = {
-        table: {"rows": count, "digest": told.get(f"digest:{table}", "")} for table, count in rows.items()
-    }
-    return BuildReport(
-        path=str(path),
-        digest=told["digest"],
-        tables=tables,
-        seconds=_since(started),
-        peak_rss_MiB=_peak_rss_MiB(),
-        up_to_date=up_to_date,
-        stages_run=stages_run,
-        sources=[dict(zip(columns, account, strict=True)) for account in accounts],
-        counts=counts,
-        rejected_by_reason=dict(reasons),
-    )
-
-
-def _count(connection: duckdb.DuckDBPyConnection, query: str) -> int:
-    row = connection.execute(query).fetchone()
-    return int(row[0]) if row else 0
-
-
-def _since(started: float) -> float:
-    return round(time.monotonic() - started, 2)
-
-
-def _peak_rss_MiB() -> float:
-    """Largest resident memory of this process or any of its workers, MiB."""
-    own, workers = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-    per_MiB = 2**20 if sys.platform == "darwin" else 2**10  # macOS counts bytes, Linux kibibytes
-    return round(max(own, workers) / per_MiB, 1)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import os
 import pickle
+import platform
 from collections.abc import Callable, Iterable
 from importlib import metadata
 from pathlib import Path
@@ -29,13 +30,19 @@ def default_folder() -> Path:
 
 
 def library_versions() -> dict[str, str]:
-    """Versions of the libraries on which results depend."""
-    return {name: metadata.version(name) for name in LIBRARIES}
+    """Versions of Python and of the libraries on which results depend."""
+    return {"python": platform.python_version()} | {name: metadata.version(name) for name in LIBRARIES}
 
 
 def key(*parts: str) -> str:
     """Key of a result from all that it depends on."""
     return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()
+
+
+def file_sha256(path: Path) -> str:
+    """SHA-256 of a file's content."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def code_of(paths: Iterable[Path]) -> str:
@@ -72,6 +79,17 @@ class StageCache:
 
     def _path(self, stage: str, stage_key: str) -> Path | None:
         return None if self.folder is None else self.folder / f"{stage}-{stage_key[:32]}.pickle"
+
+    def published(self, store_key: str) -> str | None:
+        """SHA-256 of the store file that was published under the key; None if that is not remembered."""
+        note = None if self.folder is None else self.folder / f"published-{store_key[:32]}.sha256"
+        return note.read_text("utf-8") if note is not None and note.exists() else None
+
+    def remember_published(self, store_key: str, file_sha256: str) -> None:
+        """Remember the store file that was published under the key."""
+        if self.folder is not None:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            (self.folder / f"published-{store_key[:32]}.sha256").write_text(file_sha256, "utf-8")
 
     @staticmethod
     def _keep(stage: str, kept: Path, result: object) -> None:

@@ -73,6 +73,11 @@ _UNKNOWN_SCATTER = _GRADE_A
 """Scatter of a voice that shares too few components with others to be measured."""
 
 
+def house_of(sources: pd.Series) -> pd.Series:
+    """House of publication of each source: the first word of its name. Tables of one house are not independent."""
+    return sources.str.split("_").str[0]
+
+
 def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
     """One row per (component, property, source, values or correlations): the median of its witnesses."""
     named = witnesses[witnesses["property"].isin(EVALUATED_PROPERTIES)]
@@ -80,7 +85,7 @@ def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
     table = grouped.agg(
         value=("value", "median"), temperature_K=("temperature_K", "first"), step=("step", "max")
     ).reset_index()
-    table["house"] = table["source"].str.split("_").str[0]
+    table["house"] = house_of(table["source"])
     table["company"] = np.searchsorted(COMPANY, table.groupby(GROUP)["source"].transform("size"), side="left")
     return table
 

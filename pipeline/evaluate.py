@@ -25,6 +25,7 @@ MELTING_MARGIN_K = 2.0
 
 SUBLIMES = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 ABOVE_CRITICAL = "boils above the critical temperature"
+FLASHES_AS_IT_BOILS = "flash point at or above the boiling point"
 SOLID_DENSITY = "density of a solid: melts above 20 °C"
 SOLID_CURVE = "its whole range lies below the melting point: a pressure over the solid"
 
@@ -93,6 +94,7 @@ def _refuse_impossible(values: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame
             SUBLIMES: T_b < T_m - np.maximum(u_m, MELTING_MARGIN_K),
             ABOVE_CRITICAL: T_b >= T_c,
         },
+        "flash_point": {FLASHES_AS_IT_BOILS: wide["flash_point"] >= T_b},
         "liquid_density": {SOLID_DENSITY: T_m > DENSITY_TEMPERATURE_K + MELTING_MARGIN_K},
     }
     rows = [
@@ -121,8 +123,11 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
 
 
 def _mark_refused(observations: pd.DataFrame, refusals: pd.DataFrame) -> pd.DataFrame:
-    reason = observations[GROUP].merge(refusals, on=GROUP, how="left")["reason"].to_numpy()
-    hit = pd.notna(reason) & observations["value"].notna().to_numpy()
+    """Values that physics refuses get the status and the reason; with a boiling point its correlations go, too."""
+    of_curves = refusals[refusals["property"] == "normal_boiling_point"].assign(property="vapour_pressure")
+    reasons = pd.concat([refusals, of_curves])
+    reason = observations[GROUP].merge(reasons, on=GROUP, how="left")["reason"].to_numpy()
+    hit = pd.notna(reason) & (observations["status"] == "accepted").to_numpy()
     marked = observations.copy()
     marked.loc[hit, "status"] = "outlier"
     marked.loc[hit, "reason"] = reason[hit]

@@ -7,8 +7,8 @@ distance in the uncertainty.
 
 A component whose critical temperature and pressure are known (grade C or
 better) gets the rule `pooled`: one Wagner curve through all its sound
-correlations (`wagner`), valid from the lowest of their ranges to the critical
-point. Any other gets the rule `chosen`: of its sound correlations those that
+correlations (`wagner`), valid from the lowest temperature that was fitted to the
+critical point. Any other gets the rule `chosen`: of its sound correlations those that
 stay near the middle of all, and of these the one that covers most of the range
 from 1 kPa to 1 MPa, the better form breaking ties.
 
@@ -31,6 +31,7 @@ from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 from cutpoint.schema.tables import check, empty
 
 from . import wagner
+from .consensus import ROBUST_SIGMA, house_of
 from .witnesses import stacked
 
 Array = NDArray[np.float64]
@@ -146,7 +147,7 @@ def _pool(used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
         scatter = _source_scatter(table, points, coefficients)
     coefficients = _map_estimate(table, points, scatter, mean, covariance)
     rising = _rises(coefficients)
-    lowest_K = used.groupby("cas")["T_min_K"].min().reindex(table.index)
+    lowest_K = points.groupby("cas")["T_K"].min().reindex(table.index)
     sources = used.groupby("cas")["source"].agg(lambda names: ", ".join(sorted(set(names)))).reindex(table.index)
     padding = np.full((len(table), WIDTH - 6), np.nan)
     rows = np.column_stack([coefficients, table["T_c_K"], table["p_c_Pa"], padding])
@@ -161,7 +162,7 @@ def _pool(used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
             "source": sources.to_numpy(),
         }
     )
-    return curves[rising & (curves["T_min_K"] < curves["T_max_K"])].reset_index(drop=True)
+    return curves[rising & curves["T_min_K"].notna().to_numpy()].reset_index(drop=True)
 
 
 def _reduced(table: pd.DataFrame, points: pd.DataFrame) -> tuple[NDArray[np.int64], Array, Array]:
@@ -188,7 +189,7 @@ def _map_estimate(table: pd.DataFrame, points: pd.DataFrame, scatter: Array, mea
         np.concatenate([y, T_b_r * ln_p_r]),
         np.concatenate([u_y, u_b]),
     )
-    return wagner.posterior(matrix, right, mean, covariance)[0]
+    return wagner.posterior(matrix, right, mean, covariance)
 
 
 def _source_scatter(table: pd.DataFrame, points: pd.DataFrame, coefficients: Array) -> Array:
@@ -196,7 +197,7 @@ def _source_scatter(table: pd.DataFrame, points: pd.DataFrame, coefficients: Arr
     group, T_r, y = _reduced(table, points)
     deviation = np.abs((np.sum(wagner.terms(T_r) * coefficients[group], axis=1) - y) / T_r)
     typical = points.assign(deviation=deviation).groupby(["source", "band"])["deviation"].transform("median")
-    return np.maximum(1.4826 * typical.to_numpy(), LEAST_SCATTER)
+    return np.maximum(ROBUST_SIGMA * typical.to_numpy(), LEAST_SCATTER)
 
 
 def _rises(coefficients: Array) -> NDArray[np.bool_]:
@@ -219,7 +220,10 @@ def _choose(used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
         kind="stable",
     )
     columns = ["cas", "equation", "coefficients", "T_min_K", "T_max_K", "basis", "source"]
-    return order.drop_duplicates("cas")[columns].reset_index(drop=True)
+    chosen = order.drop_duplicates("cas").reset_index(drop=True)
+    below_critical = chosen["T_max_K"].clip(upper=chosen["T_c_K"].fillna(np.inf))
+    chosen["T_max_K"] = below_critical.where(below_critical > chosen["T_min_K"], chosen["T_max_K"])
+    return chosen[columns]
 
 
 def _distance_from_middle(samples: pd.DataFrame) -> pd.Series:
@@ -234,12 +238,16 @@ def _distance_from_middle(samples: pd.DataFrame) -> pd.Series:
 def _state_quality(curves: pd.DataFrame, used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
     """Residual, number of sources, uncertainty and grade of each curve."""
     table = curves.merge(_residuals(curves, samples), on="cas", how="left")
-    told = used.groupby("cas").agg(
-        n_sources=("source", "nunique"),
-        T_b_u95_K=("T_b_u95_K", "first"),
-        off_K=("distance_K", "min"),
-        sound=("sound", "any"),
-        T_b_K=("T_b_evaluated_K", "first"),
+    told = (
+        used.assign(house=house_of(used["source"]))
+        .groupby("cas")
+        .agg(
+            n_sources=("house", "nunique"),
+            T_b_u95_K=("T_b_u95_K", "first"),
+            off_K=("distance_K", "min"),
+            sound=("sound", "any"),
+            T_b_K=("T_b_evaluated_K", "first"),
+        )
     )
     table = table.join(told, on="cas")
     slope = _slope_at(table, table["T_b_K"].to_numpy())

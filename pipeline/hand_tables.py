@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -80,11 +79,6 @@ class HouseTables:
         """Reason why the name with this key is none of this pure substance; None if nothing speaks against it."""
         rules = self.taken_away or {}
         return rules.get((key, cas)) or rules.get((key, ANY_PURE))
-
-
-def csv_rows(path: Path) -> pd.DataFrame:
-    """A hand table as text: comma-separated, quoted where needed, first line the header."""
-    return pd.read_csv(path, dtype="str", na_filter=False, encoding="utf-8")
 
 
 def house_tables(frames: Mapping[str, pd.DataFrame]) -> HouseTables:

@@ -41,23 +41,31 @@ def _sources(names: pd.Series) -> str:
 
 
 def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> pd.DataFrame:
+    """Fire data; where nothing was evaluated (a stream, a refused value) the cautious end stands alone."""
     stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
     grouped = stated.groupby(["cas", "property"])
-    table = grouped.agg(low=("value", "min"), high=("value", "max"), sources=("source", _sources)).reset_index()
+    table = grouped.agg(
+        low=("value", "min"), high=("value", "max"), unit=("unit", "first"), sources=("source", _sources)
+    ).reset_index()
     table["conservative"] = np.where(table["property"].map(CAUTIOUS_END) == "min", table["low"], table["high"])
-    table = table.merge(evaluations[["cas", "property", "value", "unit"]], on=["cas", "property"])
+    table = table.merge(evaluations[["cas", "property", "value"]], on=["cas", "property"], how="left")
+    table["value"] = table["value"].fillna(table["conservative"])
     return table.assign(limit_kind="value", text=None)
 
 
 def _exposure_limits(observations: pd.DataFrame, molar_mass_kg_mol: pd.Series) -> pd.DataFrame:
+    """The lowest limit of each kind; a mole fraction stays one where no molar mass can turn it into a density."""
     stated = observations[(observations["property"] == "exposure_limit") & observations["value"].notna()].copy()
-    stated["limit_kind"] = stated["field"].str.split().str[0]
+    stated["limit_kind"] = stated["field"].str.split().str[0].replace({"Ceiling": "ceiling"})
     density = stated["value"] * stated["cas"].map(molar_mass_kg_mol).astype(float) / MOLAR_VOLUME_OF_AIR_M3_MOL
-    stated["value"] = stated["value"].where(stated["unit"] == "kg_m3", density)
-    stated = stated.dropna(subset="value")
-    grouped = stated.groupby(["cas", "property", "limit_kind"])
+    converted = (stated["unit"] == "1") & density.notna()
+    stated["value"] = stated["value"].where(~converted, density)
+    stated["unit"] = stated["unit"].where(~converted, "kg_m3")
+    key = ["cas", "property", "limit_kind"]
+    grouped = stated.groupby([*key, "unit"])
     table = grouped.agg(value=("value", "min"), sources=("source", _sources)).reset_index()
-    return table.assign(conservative=table["value"], unit="kg_m3", text=None)
+    table = table.sort_values([*key, "unit"]).drop_duplicates(key, keep="last")
+    return table.assign(conservative=table["value"], text=None)
 
 
 def _peroxide_formers(observations: pd.DataFrame) -> pd.DataFrame:

@@ -36,17 +36,27 @@ OWN_COLUMNS = 2
 """Leading names of an identity row that are the component's own: the systematic and the common one."""
 
 MIXTURE_NAME = re.compile(
-    r"\bsolutions?\b|\bmixtures?\b|\bmixed\b|\bin (?:oil|solvent|hexanes?|water)\b|\bpetroleum\b|\bcoal tar\b"
+    r"\bsolu(?:tions?|ci[oó]n(?:es)?|zion[ei])\b|\bsolns?\b|\bsol\. in\b|l(?:oe|ö)sung(?:en)?\b|oplossing(?:en)?\b"
+    r"|\baqueous\b|^(?:ammonia|chlorine|bromine|iodine|chloroform|phenolated|carbonated|javell?e?|lime|baryta) water\b"
+    r"|\bin (?:oil|solvent|hexanes?|water|[hd](?:2|\(2\))o|methanol|ethanol|isopropanol|2-propanol"
+    r"|(?:diethyl )?ether|thf|tetrahydrofuran|dioxane|toluene|benzene|heptane|isooctane|dichloromethane|chloroform"
+    r"|acetonitrile|ethyl acetate|acetic acid|dextrose|sodium chloride)\b"
+    r"|\bmixtures?\b|\bmixed\b|\balcohol and water\b|\bpetroleum\b|\bcoal tar\b"
     r"|\bdenatured\b|\btallow|\bcoconut oil\b|\blard mono|\boils?, (?!soluble)|\bessential oils?\b"
     r"|\b(?:lemon|orange|citrus|limon\w*|petitgrain|spearmint|curcuma|turmeric|cedarwood|birch|wintergreen essential"
     r"|allium \w+|\w*garlic|bulb|peel|croton|fish|sesame|brassica|mustard seed|neroli|bergamot mint|soybean)"
     r" .*\boils?\b"
+    r"|\b(?:cleaners?|sanitizers?|disinfectants?|shampoo)\b"
     r"|\b(?:homo|co)?polymers?\b|^poly\(|^poly(?:ethylene|propylene|styrene|acrylamide|isobutylene|butadiene|isoprene"
     r"|acrylonitrile|vinyl\w*|chloroprene|formaldehyde|tetrafluoroethylene)\b"
 )
 """Words by which a name, in lower case, says that it is no single compound's."""
 
-_MIXTURE_HINTS = ("soluti", "mix", "poly", "oil", "petrol", "coal tar", "denatured", "tallow", "lard", " in ")
+_MIXTURE_HINTS = (
+    *("solu", "soln", "sol. ", "sung", "plossing", "aqueous", " water"),
+    *("mix", "poly", "oil", "petrol", "coal tar", "denatured", "tallow", "lard", "in "),
+    *("cleaner", "sanitizer", "disinfectant", "shampoo"),
+)
 """One of these stands in every name that `MIXTURE_NAME` finds; looking for them first is ten times as fast."""
 
 SHOWN_AMONG = 10

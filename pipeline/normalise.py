@@ -19,7 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from cutpoint.schema.equations import WIDTH, Array
-from cutpoint.schema.identifiers import CAS_PATTERN
+from cutpoint.schema.identifiers import cas_from_digits, looks_like_cas
 from cutpoint.schema.properties import PROPERTIES
 from cutpoint.schema.tables import check, empty
 
@@ -38,6 +38,7 @@ NAME_FIELDS = ("source", "source_row", "cas", "name")
 
 Mask = NDArray[np.bool_]
 
+_BARE_CAS = re.compile(r"[0-9]{4,}")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
@@ -56,23 +57,13 @@ class Normalised:
     rejected: pd.DataFrame
 
 
-@dataclass(frozen=True)
-class Account:
-    """Rows of one file: read = kept + rejected; `values_rejected` counts single values in kept rows."""
-
-    read: int
-    kept: int
-    rejected: int
-    values_rejected: int
-
-
 def normalise(raw: RawTable) -> Normalised:
     """Observations, identities and names of one open table, and whatever was refused."""
     source = raw.source
     repairs = _repairs_that_apply(raw)
     frame = _repaired(raw.frame, repairs) if repairs else raw.frame
     cas = _cas_numbers(source, frame)
-    readable = cas.str.match(CAS_PATTERN)
+    readable = cas.map(looks_like_cas).astype("bool")
     frame, cas_kept = frame[readable], cas[readable]
 
     observed = [_observe(source, value, frame, cas_kept) for value in source.values]
@@ -95,20 +86,6 @@ def normalise(raw: RawTable) -> Normalised:
         identities,
         names,
         check("rejected", refused.assign(source=source.name) if len(refused) else empty("rejected"), "normalise"),
-    )
-
-
-def account(raw: RawTable, normalised: Normalised) -> Account:
-    """Counts of rows; `read` counts the file, the others what left the station."""
-    given = [normalised.observations["source_row"], normalised.identities["source_row"]]
-    whole = normalised.rejected["field"] == WHOLE_ROW
-    refused_rows = set(normalised.rejected.loc[whole, "source_row"])
-    single = normalised.rejected.loc[~whole, "source_row"]
-    return Account(
-        read=len(raw.frame),
-        kept=len(set().union(*given)),
-        rejected=len(refused_rows),
-        values_rejected=int((~single.isin(refused_rows)).sum()),
     )
 
 
@@ -146,7 +123,7 @@ def _cas_numbers(source: Source, frame: pd.DataFrame) -> pd.Series:
     cas = frame[source.cas_column].str.strip()
     if not source.cas_is_digits:
         return cas
-    return cas.str.replace(r"^([0-9]+)([0-9]{2})([0-9])$", r"\1-\2-\3", regex=True)
+    return cas.map(lambda text: cas_from_digits(text) if _BARE_CAS.fullmatch(text) else text)
 
 
 def _numbers(text: pd.Series) -> Array:

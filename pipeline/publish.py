@@ -21,6 +21,7 @@ import pandas as pd
 import pyarrow as pa
 
 from cutpoint.schema.ddl import create_statements, field_descriptions
+from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.tables import TABLES, check, key_of
 
 TableDigests = dict[str, dict[str, int | str]]
@@ -77,10 +78,12 @@ def _force_to_disk(path: Path) -> None:
 
 @contextmanager
 def replacing(target: Path) -> Iterator[Path]:
-    """A temporary path beside the target that takes its place if the block succeeds."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    sweep(target)
+    """A temporary path beside the target that takes its place if the block succeeds.
+
+    Raises WrongUsage at once if nothing can be written there.
+    """
     aside = target.with_name(f".{target.name}.building-{os.getpid()}")
+    _try_to_write(target, aside)
     try:
         yield aside
         _force_to_disk(aside)
@@ -88,6 +91,18 @@ def replacing(target: Path) -> Iterator[Path]:
         _force_to_disk(target.parent)
     finally:
         _remove(aside)
+
+
+def _try_to_write(target: Path, aside: Path) -> None:
+    try:
+        if target.is_dir():
+            raise IsADirectoryError("it is a folder")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        sweep(target)
+        aside.touch()
+        aside.unlink()
+    except OSError as error:
+        raise WrongUsage(f"No store can be written to {str(target)!r}: {error.strerror or error}.") from error
 
 
 def sweep(target: Path) -> None:
@@ -143,6 +158,34 @@ def _digests(connection: duckdb.DuckDBPyConnection) -> TableDigests:
     return {table: {"rows": rows, "digest": digest} for table, (rows, digest) in told.items()}
 
 
+def agree_numerically(one: Path, other: Path, table: str, relative: float) -> bool:
+    """Whether two stores hold the same rows of a table, numbers within a relative tolerance of each other."""
+    columns = TABLES[table].to_schema().columns
+    key = key_of(table)
+    same = []
+    for name, column in columns.items():
+        a, b = f'a."{name}"', f'b."{name}"'
+        if name not in key and str(column.dtype).startswith("float"):
+            close = f"abs({a} - {b}) <= {relative!r} * greatest(abs({a}), abs({b}))"
+            same.append(f"({a} IS NOT DISTINCT FROM {b} OR {close})")
+        elif name == "coefficients":
+            pairs = f"list_zip({a}, {b})"
+            close = f"abs(p[1] - p[2]) <= {relative!r} * greatest(abs(p[1]), abs(p[2]))"
+            same.append(f"list_bool_and(list_transform({pairs}, lambda p: p[1] IS NOT DISTINCT FROM p[2] OR {close}))")
+        else:
+            same.append(f"{a} IS NOT DISTINCT FROM {b}")
+    joined = " AND ".join(f'a."{part}" IS NOT DISTINCT FROM b."{part}"' for part in key)
+    with duckdb.connect() as connection:
+        for alias, path in (("one", one), ("other", other)):
+            quoted = str(path).replace("'", "''")
+            connection.execute(f"ATTACH '{quoted}' AS {alias} (READ_ONLY)")
+        counted = connection.execute(
+            f'SELECT (SELECT count(*) FROM one."{table}"), (SELECT count(*) FROM other."{table}"), '
+            f'(SELECT count(*) FROM one."{table}" a JOIN other."{table}" b ON {joined} WHERE {" AND ".join(same)})'
+        ).fetchone()
+    return counted is not None and len(set(counted)) == 1
+
+
 def overall_digest(tables: TableDigests) -> str:
     """One digest over the digests of all tables."""
     lines = "".join(f"{table} {told['digest']}\n" for table, told in sorted(tables.items()))
@@ -155,8 +198,7 @@ def write_parquet(store: Path, folder: Path, version: str) -> None:
     Other files in the folder are left alone. The descriptor follows the Data
     Package standard (https://datapackage.org): `datapackage.json` beside the files.
     """
-    folder = folder.absolute()
-    folder.parent.mkdir(parents=True, exist_ok=True)
+    folder = writable_folder(folder)
     with (
         tempfile.TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as made,
         duckdb.connect(str(store), read_only=True) as connection,
@@ -180,7 +222,6 @@ def write_parquet(store: Path, folder: Path, version: str) -> None:
                     "path": file.name,
                     "format": "parquet",
                     "mediatype": "application/vnd.apache.parquet",
-                    "bytes": file.stat().st_size,
                     "hash": "sha256:" + hashlib.sha256(file.read_bytes()).hexdigest(),
                     "description": summary,
                     "schema": {"fields": fields, "primaryKey": key_of(table)},
@@ -199,8 +240,16 @@ def write_parquet(store: Path, folder: Path, version: str) -> None:
         _publish_files(aside, folder)
 
 
+def writable_folder(folder: Path) -> Path:
+    """The folder, made if need be; raises WrongUsage if it cannot be."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WrongUsage(f"No Parquet files can be written to {str(folder)!r}: {error.strerror or error}.") from error
+    return folder.absolute()
+
+
 def _publish_files(aside: Path, folder: Path) -> None:
     """Move the files into the folder one by one, the descriptor last; nothing else there is touched."""
-    folder.mkdir(parents=True, exist_ok=True)
     for file in sorted(aside.iterdir(), key=lambda file: (file.suffix == ".json", file.name)):
         file.replace(folder / file.name)

@@ -12,6 +12,8 @@ import pandas as pd
 from cutpoint.schema.properties import ICE_POINT_K
 
 FINEST_STEP_K = 0.01
+LARGEST_STEP = 0.02
+"""Largest width, relative to the value, that is read off a text."""
 
 
 def printed_step(values: pd.DataFrame) -> pd.Series:
@@ -47,4 +49,5 @@ def _step_of_text(values: pd.DataFrame) -> pd.Series:
     number = pd.to_numeric(values["raw"], errors="coerce").abs()
     conversion = (values["value"].abs() / number).where(number > 0.0)
     last_place = (power - decimals + zeros).astype(float)
-    return (conversion * 10.0**last_place).fillna(0.0)
+    # The files drop the zeros at the end of a decimal, so "0.02" may have been 0.020.
+    return (conversion * 10.0**last_place).fillna(0.0).clip(upper=LARGEST_STEP * values["value"].abs())

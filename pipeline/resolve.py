@@ -29,10 +29,8 @@ from cutpoint.schema.tables import check, empty, key_of
 
 from .hand_tables import ANY_PURE, HouseTables, Substance
 from .naming import Bearer, name_all
+from .normalise import WHOLE_ROW
 from .structure import Claim, Verdict, formula_composition, formula_molar_mass_g_mol, judge_all
-
-WHOLE_ROW = "*"
-"""Field under which `rejected` lists a row of which nothing is kept."""
 
 CAS_DIGITS = 10
 """Most digits of a CAS Registry Number."""

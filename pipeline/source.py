@@ -8,9 +8,6 @@ from pathlib import Path
 
 import pandas as pd
 
-LN10 = 2.302585092994046
-"""Natural logarithm of 10, written out so that converted coefficients have the same bits everywhere."""
-
 
 @dataclass(frozen=True)
 class Value:

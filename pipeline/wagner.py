@@ -21,6 +21,8 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
+from .consensus import ROBUST_SIGMA
+
 Array = NDArray[np.float64]
 
 EXPONENTS = np.array([1.0, 1.5, 2.5, 5.0])
@@ -63,7 +65,7 @@ def departures(coefficients: Array, corresponding: Array) -> tuple[Array, Array]
     """
     difference = coefficients - corresponding
     centre = np.median(difference, axis=0)
-    spread = 1.4826 * np.median(np.abs(difference - centre), axis=0)
+    spread = ROBUST_SIGMA * np.median(np.abs(difference - centre), axis=0)
     clipped = np.clip(difference, centre - 5.0 * spread, centre + 5.0 * spread)
     return np.mean(clipped, axis=0), np.cov(clipped, rowvar=False)
 
@@ -78,9 +80,8 @@ def normal_equations(group: NDArray[np.int64], n_groups: int, T_r: Array, y: Arr
     return matrix, right
 
 
-def posterior(matrix: Array, right: Array, prior_mean: Array, prior_covariance: Array) -> tuple[Array, Array]:
-    """Coefficients (n, 4) and their covariance (n, 4, 4) from the normal equations and the prior."""
+def posterior(matrix: Array, right: Array, prior_mean: Array, prior_covariance: Array) -> Array:
+    """Coefficients (n, 4) from the normal equations and the prior."""
     precision = np.linalg.inv(prior_covariance)
-    total = matrix + precision
-    covariance = np.linalg.inv(total)
-    return np.einsum("nij,nj->ni", covariance, right + prior_mean @ precision), covariance
+    covariance = np.linalg.inv(matrix + precision)
+    return np.einsum("nij,nj->ni", covariance, right + prior_mean @ precision)

@@ -25,11 +25,12 @@ from cutpoint.schema.properties import (
 from .correlations import value_at
 from .resolution import printed_step
 
-EXPANSIVITY_PER_K = 1.0e-3
-"""Typical isobaric expansivity of an organic liquid near 20 °C, 1/K (common practice, no source);
-it carries densities stated within `DENSITY_REACH_K` of 293.15 K there."""
+EXPANSIVITY_PER_K = (0.9e-3, 0.8e-3)
+"""Isobaric expansivity of a liquid near 20 °C and the width of its distribution over liquids, 1/K (common practice,
+no source); it carries densities stated within `DENSITY_REACH_K` of 293.15 K there."""
 
 DENSITY_REACH_K = 10.0
+"""Also the width of the temperatures that a density without a stated one may belong to."""
 
 
 def stacked(coefficients: pd.Series) -> NDArray[np.float64]:
@@ -42,8 +43,9 @@ def stacked(coefficients: pd.Series) -> NDArray[np.float64]:
 def gather(observations: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFrame:
     """Witnesses of every property, one row each, with the index of their observation.
 
-    `fitted` tells those that speak through a correlation, `step` is the width
-    of the last printed digit. `molar_mass_g_mol` is indexed by CAS number.
+    `fitted` tells those that speak through a correlation; `step` is the width
+    over which the value is open: that of the last printed digit, or of a
+    conversion. `molar_mass_g_mol` is indexed by CAS number.
     Estimates are no witnesses.
     """
     accepted = observations[(observations["status"] == "accepted") & (observations["basis"] != "estimated")]
@@ -143,9 +145,12 @@ def _densities(accepted: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFr
     stated_mass = molar_mass_kg_mol[stated.index]
     is_molar = stated["property"] == "liquid_molar_volume"
     density = stated["value"].where(~is_molar, stated_mass / stated["value"])
-    warmer_K = (stated["temperature_K"] - DENSITY_TEMPERATURE_K).fillna(0.0)
-    density = (density * (1.0 + EXPANSIVITY_PER_K * warmer_K)).where(warmer_K.abs() <= DENSITY_REACH_K)
-    values = _witnesses(stated, "liquid_density", density.to_numpy(dtype=np.float64), DENSITY_TEMPERATURE_K)
+    warmer_K = stated["temperature_K"] - DENSITY_TEMPERATURE_K
+    typical, width = EXPANSIVITY_PER_K
+    carried = (density * (1.0 + typical * warmer_K.fillna(0.0))).where(~(warmer_K.abs() > DENSITY_REACH_K))
+    values = _witnesses(stated, "liquid_density", carried.to_numpy(dtype=np.float64), DENSITY_TEMPERATURE_K)
+    open_width = (density * (width * warmer_K.abs()).fillna(typical * DENSITY_REACH_K)).reindex(values["observation"])
+    values["step"] = open_width.to_numpy()
 
     fitted = _values_of_correlations(rows[rows["equation"].notna()], "liquid_density", DENSITY_TEMPERATURE_K)
     molar = rows["equation"].reindex(fitted["observation"]).to_numpy() == "molar_density_rackett"

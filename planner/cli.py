@@ -54,7 +54,10 @@ def _json(command: Command) -> Command:
 
 
 def _at(command: Command) -> Command:
-    return click.option("--at", metavar="PRESSURE", help='Pressure, such as "84 kPa".  [default: 1 atm]')(command)
+    """Options of every command that asks at a pressure."""
+    at = click.option("--at", metavar="PRESSURE", help='Pressure, such as "84 kPa".  [default: 1 atm]')
+    altitude = click.option("--altitude", metavar="ALTITUDE", help="Altitude instead, such as 1600m (ISO 2533:1975).")
+    return at(altitude(command))
 
 
 def _component(command: Command) -> Command:
@@ -67,7 +70,7 @@ def _open(path: Path | None) -> Store:
     return db.open(path)
 
 
-def _pressure_Pa(at: str | None, altitude: str | None = None) -> float:
+def _pressure_Pa(at: str | None, altitude: str | None) -> float:
     """The pressure asked for: given, or that of the standard atmosphere at an altitude, or 1 atm."""
     if at is not None and altitude is not None:
         raise WrongUsage("A pressure and an altitude exclude each other: give --at or --altitude.")
@@ -100,10 +103,10 @@ def find(query: str, limit: int, store: Path | None, as_json: bool) -> None:
     """
     with _open(store) as components:
         found = components.find(query, limit)
-    if as_json:
-        emit(asdict(found))
-    else:
-        show(render.matches(found))
+        if as_json:
+            emit(asdict(found))
+        else:
+            show(render.matches(found, components.hazard_properties(match.cas for match in found)))
 
 
 @cli.command()
@@ -136,7 +139,6 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
 @cli.command()
 @_component
 @_at
-@click.option("--altitude", metavar="ALTITUDE", help="Altitude instead, such as 1600m (ISO 2533:1975).")
 @_asks
 def boil(component: str, at: str | None, altitude: str | None, store: Path | None, as_json: bool) -> None:
     """Say where a component boils at a pressure or an altitude."""
@@ -156,6 +158,7 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
                     "extrapolated": boiling.extrapolated,
                     "sources": boiling.sources,
                     "rule": boiling.rule,
+                    "remark": boiling.remark,
                     "note": held.note,
                     "cautions": list(held.cautions()),
                 }
@@ -176,16 +179,19 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
     help="Most neighbours to show; --json gives them all.",
 )
 @_asks
-def near(component: str, within: str, at: str | None, limit: int, store: Path | None, as_json: bool) -> None:
+def near(
+    component: str, within: str, at: str | None, altitude: str | None, limit: int, store: Path | None, as_json: bool
+) -> None:
     """List what else boils near a component, nearest first."""
-    within_K, pressure_Pa = units.temperature_difference_K(within), _pressure_Pa(at)
+    within_K, pressure_Pa = units.temperature_difference_K(within), _pressure_Pa(at, altitude)
     with _open(store) as components:
         held = components.component(component)
         found = components.near(component, within_K, pressure_Pa)
-    if as_json:
-        emit(asdict(found))
-    else:
-        show(render.near(held, found, limit))
+        if as_json:
+            emit(asdict(found) | {"cautions": held.cautions()})
+        else:
+            shown = found.neighbours[:limit]
+            show(render.near(held, found, shown, components.hazard_properties(other.cas for other in shown)))
 
 
 @cli.command()
@@ -201,28 +207,36 @@ def near(component: str, within: str, at: str | None, limit: int, store: Path | 
 @click.option("--basis", type=click.Choice(["predicted"]), help="Leave measured azeotropes out.")
 @_asks
 def pair(
-    a: str, b: str, at: str | None, purity: tuple[str, ...], basis: str | None, store: Path | None, as_json: bool
+    a: str,
+    b: str,
+    at: str | None,
+    altitude: str | None,
+    purity: tuple[str, ...],
+    basis: str | None,
+    store: Path | None,
+    as_json: bool,
 ) -> None:
     """Judge whether distillation can part two components.
 
     The verdict comes first, then the figures and reasons it stands on.
     """
-    pressure_Pa = _pressure_Pa(at)
+    pressure_Pa = _pressure_Pa(at, altitude)
     purity_a, purity_b = _purities(purity)
     with _open(store) as components:
         judged = components.pair(a, b, pressure_Pa, purity_a=purity_a, purity_b=purity_b, basis=basis)
-        warnings = _cautions_of_both(components.component(a), components.component(b))
+        warnings = _cautions_of_both(components.component(a), components.component(b), judged.labels)
     if as_json:
         emit(asdict(judged) | {"cautions": warnings})
     else:
         show(render.pair(judged, warnings))
 
 
-def _cautions_of_both(a: Component, b: Component) -> list[str]:
-    """What holds for one of the two is said with its name, what holds for both is said once, last."""
+def _cautions_of_both(a: Component, b: Component, labels: tuple[str, str]) -> list[str]:
+    """What holds for one of the two is said with its label, what holds for both is said once, last."""
     common = [caution for caution in a.cautions() if caution in b.cautions()]
-    own = [(held.name, caution) for held in (a, b) for caution in held.cautions() if caution not in common]
-    return [caution if name in caution else f"{name}: {caution}" for name, caution in own] + common
+    pair = zip(labels, (a, b), strict=True)
+    own = [(label, caution) for label, held in pair for caution in held.cautions() if caution not in common]
+    return [caution if label in caution else f"{label}: {caution}" for label, caution in own] + common
 
 
 def _purities(given: tuple[str, ...]) -> tuple[float, float]:

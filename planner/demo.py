@@ -21,7 +21,7 @@ QUESTIONS = (
     ("The label has been misspelt: what was meant?", "find", "etyl acetat", "--limit", "3"),
     ("What is known of it, how surely, and what can hurt?", "card", "ethyl acetate"),
     ("Where does it boil at this altitude?", "boil", "ethyl acetate", "--altitude", "1600m"),
-    ("Can a column part it from the hexane up here?", "pair", "hexane", "ethyl acetate", "--at", "83.5 kPa"),
+    ("Can a column part it from the hexane up here?", "pair", "hexane", "ethyl acetate", "--altitude", "1600m"),
 )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from cutpoint.db.matches import celsius
 from cutpoint.schema.properties import ICE_POINT_K
 
 PASCALS_PER_MMHG = 133.322_387_415
@@ -81,15 +82,6 @@ def observed_quantity(property: str, value: float, unit: str) -> str:
     if name == "°C":
         return f"{round(value - ICE_POINT_K, 2) + 0.0:.2f} °C"
     return f"{significant(value * factor, 6)} {name}".rstrip()
-
-
-def celsius(T_K: float) -> str:
-    """A temperature in °C to 0.1 °C.
-
-    >>> celsius(253.15)
-    '-20.0 °C'
-    """
-    return f"{round(T_K - ICE_POINT_K, 1) + 0.0:.1f} °C"
 
 
 def pressure(p_Pa: float) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence, Set
 from typing import TYPE_CHECKING
 
+from cutpoint.db.matches import celsius
 from cutpoint.schema.properties import PROPERTIES
 
-from .figures import celsius, observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
+from .figures import observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
 
 if TYPE_CHECKING:
@@ -19,11 +20,12 @@ if TYPE_CHECKING:
         Hazard,
         Match,
         Matches,
+        Neighbour,
         Neighbours,
         Observation,
         Pair,
     )
-    from cutpoint.pipeline.build import BuildReport, VerifyReport
+    from cutpoint.pipeline.report import BuildReport, VerifyReport
 
 CAUTIONS = "Cautions"
 CARD_REMARK = "Hazards and cautions of a component: `cutpoint card CAS`."
@@ -38,8 +40,25 @@ def grades_legend() -> str:
     return f"Grades: A ± {a:g} K or better from 3 sources, B ± {b:g} K, C ± {c:g} K, D wider or a single source."
 
 
-def matches(found: Matches) -> list[Block]:
-    """The answer to `find`."""
+def _hazard_remark(shown: int, hazards: Mapping[str, Set[str]]) -> str:
+    """One line on what the components of a list can do, and where their cautions are.
+
+    `hazards` holds the hazard properties of each component that has any.
+    """
+    kinds = {
+        "flammable": ("flash_point", "lower_flammability_limit", "autoignition_temperature"),
+        "harmful to breathe": ("exposure_limit",),
+        "forming peroxides": ("peroxide_former",),
+    }
+    counts = {words: sum(not held.isdisjoint(figures) for held in hazards.values()) for words, figures in kinds.items()}
+    told = ", ".join(f"{words} {count}" for words, count in counts.items() if count)
+    if not told:
+        return CARD_REMARK
+    return f"Known hazards of the {shown} shown: {told}; cautions of each: `cutpoint card CAS`."
+
+
+def matches(found: Matches, hazards: Mapping[str, Set[str]]) -> list[Block]:
+    """The answer to `find`, with the hazard properties held of each match."""
     blocks: list[Block] = []
     if all(match.matched_by == "spelling" for match in found):
         blocks.append(Paragraph(f"Nothing is called “{found.query}”. The nearest spellings are:"))
@@ -64,7 +83,8 @@ def matches(found: Matches) -> list[Block]:
         ]
         for match in found
     ]
-    return [*blocks, Grid(columns, rows), Paragraph(f"{grades_legend()} {CARD_REMARK}", faint=True)]
+    remark = _hazard_remark(len(rows), hazards)
+    return [*blocks, Grid(columns, rows), Paragraph(remark), Paragraph(grades_legend(), faint=True)]
 
 
 def _boils(match: Match) -> str:
@@ -207,14 +227,18 @@ def boil(component: Component, boiling: Evaluated, pressure_Pa: float) -> list[B
     blocks: list[Block] = [Paragraph(text, strong=True)]
     if component.note:
         blocks.append(Paragraph(component.note))
+    if boiling.remark:
+        blocks.append(Paragraph(f"That is {boiling.remark}."))
     if boiling.extrapolated:
         blocks.append(Paragraph("Extrapolated: the pressure lies outside the range of the vapour-pressure curve."))
     blocks.append(Paragraph(f"From {', '.join(boiling.sources)}. {grades_legend()}", faint=True))
     return [*blocks, *cautions(component.cautions())]
 
 
-def near(component: Component, found: Neighbours, limit: int) -> list[Block]:
-    """The answer to `near`: the `limit` nearest, and how many more there are."""
+def near(
+    component: Component, found: Neighbours, shown: Sequence[Neighbour], hazards: Mapping[str, Set[str]]
+) -> list[Block]:
+    """The answer to `near`: the nearest to be shown, their hazard properties, and how many more there are."""
     here = f"{celsius(found.boiling_point_K)} at {pressure(found.pressure_Pa)}"
     head = (
         f"{component.name} [{component.cas}] boils at {here}. "
@@ -229,7 +253,7 @@ def near(component: Component, found: Neighbours, limit: int) -> list[Block]:
     ]
     rows = [
         [f"{other.delta_K:+.2f} K", celsius(other.boiling_point_K), other.cas, other.name, other.grade]
-        for other in found.neighbours[:limit]
+        for other in shown
     ]
     blocks: list[Block] = [Paragraph(head, strong=True)]
     if rows:
@@ -239,12 +263,14 @@ def near(component: Component, found: Neighbours, limit: int) -> list[Block]:
     if found.without_curve:
         unseen = f"{found.without_curve} components have no curve that reaches this pressure and were not looked at."
         blocks.append(Paragraph(unseen))
-    return [*blocks, Paragraph(f"{grades_legend()} {CARD_REMARK}", faint=True)]
+    if rows:
+        blocks.append(Paragraph(_hazard_remark(len(rows), hazards)))
+    return [*blocks, Paragraph(grades_legend(), faint=True), *cautions(component.cautions())]
 
 
 def pair(judged: Pair, warnings: Sequence[str]) -> list[Block]:
     """The answer to `pair`: the verdict first, then its reasons."""
-    a, b = judged.a["name"], judged.b["name"]
+    a, b = judged.labels
     shown, spread = rounded(judged.delta_boiling_point_K, judged.delta_u95_K)
     volatility = judged.relative_volatility
     columns = [Column("what", wraps=True), Column("figure", right=True)]

@@ -75,7 +75,7 @@ def create_statements(table: str) -> list[str]:
 
 def field_descriptions(table: str) -> list[dict[str, Any]]:
     """Name, type, description and constraints of each column, as Frictionless Table Schema fields."""
-    frictionless = {"BIGINT": "integer", "DOUBLE": "number", "VARCHAR": "string", "DOUBLE[]": "array"}
+    frictionless = {"BIGINT": "integer", "DOUBLE": "number", "VARCHAR": "string", "DOUBLE[]": "any"}
     overrides = TABLES[table].Config.metadata.get("sql", {})  # type: ignore[attr-defined]
     fields = []
     for name, column in TABLES[table].to_schema().columns.items():
@@ -88,7 +88,7 @@ def field_descriptions(table: str) -> list[dict[str, Any]]:
         for check in column.checks:
             if check.name == "isin":
                 constraints["enum"] = sorted(check.statistics["allowed_values"])
-            if check.name == "greater_than_or_equal_to":
+            if check.name == "greater_than_or_equal_to" and not column.nullable:
                 constraints["minimum"] = check.statistics["min_value"]
         if constraints:
             field["constraints"] = constraints

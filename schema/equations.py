@@ -34,7 +34,9 @@ Form = Callable[[Array, Array], tuple[Array, Array]]
 WIDTH = 8
 """Coefficients per curve, after padding."""
 
-LN10 = float(np.log(10.0))
+LN10 = 2.302585092994046
+"""Natural logarithm of 10, written out so that converted coefficients have the same bits everywhere."""
+
 _WAGNER_EXPONENTS = {"wagner_3_6": (1.5, 3.0, 6.0), "wagner_2.5_5": (1.5, 2.5, 5.0)}
 
 

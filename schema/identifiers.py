@@ -23,7 +23,7 @@ _ATOM_COUNT = re.compile(r"([A-Z][a-z]?)([0-9]*)")
 
 def looks_like_cas(text: str) -> bool:
     """Whether the text is laid out like a CAS number; the check digit is not looked at."""
-    return _CAS.match(text) is not None
+    return _CAS.fullmatch(text) is not None
 
 
 def cas_check_digit(body: str) -> int:
@@ -57,12 +57,12 @@ def cas_sort_key(cas: str) -> int:
 
 def is_inchikey(text: str) -> bool:
     """Whether the text has the layout of an InChIKey."""
-    return _INCHIKEY.match(text) is not None
+    return _INCHIKEY.fullmatch(text) is not None
 
 
 def is_formula(text: str) -> bool:
     """Whether the text has the layout of a molecular formula, with or without a charge."""
-    return _FORMULA.match(text) is not None
+    return _FORMULA.fullmatch(text) is not None
 
 
 def split_formula(formula: str) -> tuple[dict[str, int], int]:

@@ -3,8 +3,10 @@
 Two spellings of a name have the same key when they differ only in case,
 hyphens, spaces, brackets, Greek letters against their names, ligatures and
 accents, the two spellings of sulf-/sulph-, or index order ("benzene, methyl-"
-against "methylbenzene"). Digits, the commas between them, primes, and the
-signs of optical rotation stay, because they tell substances apart.
+against "methylbenzene"). Numbers, primes, and the signs of optical rotation
+stay, because they tell substances apart; whatever parts two numbers, be it a
+comma, a point, a hyphen, brackets or a space, is one comma in the key, so that
+12 never stands for 1 and 2.
 """
 
 from __future__ import annotations
@@ -27,7 +29,8 @@ _INDEX_EDITION = re.compile(r"\s*\((?:8|9)ci\)")
 _ROTATION = re.compile(r"\((?:\+-|\+/-|\.\+/-\.|\.\+-\.|\+|-)\)")
 _ROTATION_SIGNS = dict.fromkeys(("(+/-)", "(.+/-.)", "(.+-.)"), "(+-)")
 _SPACED_LOCANTS = re.compile(r"(?<=[\d']),\s+(?=\d)")
-_DROPPED = re.compile(r"[^\w,'+]|_|,(?!\d)|(?<![\d']),")
+_BETWEEN_NUMBERS = re.compile(r"(?<=\d)(?:[^\w'+]|_)+(?=\d)")
+_DROPPED = re.compile(r"[^\w'+]|_")
 _ASCII_DROPPED = dict.fromkeys(code for code in range(128) if not (chr(code).isalnum() or chr(code) in "'+"))
 
 
@@ -63,11 +66,13 @@ def search_key(name: str) -> str:
     True
     >>> search_key("α-Pinene"), search_key("1,2-Dichloro-ethane")
     ('alphapinene', '1,2dichloroethane')
+    >>> search_key("bicyclo[1.2.3]"), search_key("bicyclo[12.3]")
+    ('bicyclo1,2,3', 'bicyclo12,3')
     """
     folded = _fold(name)
     # Most names lack what the slower steps look for, and a store has nearly a million of them.
     if "ci)" in folded:
-        folded = _INDEX_EDITION.sub("", folded)
+        folded = _INDEX_EDITION.sub(" ", folded)
     folded = folded.strip()
     if "," in folded:
         folded = _invert_index_name(_SPACED_LOCANTS.sub(",", folded))
@@ -82,5 +87,6 @@ def search_key(name: str) -> str:
 
 
 def _letters(piece: str) -> str:
-    kept = piece.translate(_ASCII_DROPPED) if piece.isascii() and "," not in piece else _DROPPED.sub("", piece)
-    return kept.replace("sulph", "sulf")
+    parts = _BETWEEN_NUMBERS.split(piece)
+    kept = [part.translate(_ASCII_DROPPED) if part.isascii() else _DROPPED.sub("", part) for part in parts]
+    return ",".join(kept).replace("sulph", "sulf")

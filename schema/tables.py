@@ -24,6 +24,8 @@ NAME_CLAIMS = ("house", "own", "alias")
 BASES = ("measured", "compiled", "correlated", "estimated")
 GRADES = ("A", "B", "C", "D")
 UNITS = ("K", "Pa", "m3_mol", "J_mol", "kg_m3", "1", "class")
+LIMIT_KINDS = ("TWA", "STEL", "ceiling", "value", "class")
+"""Time-weighted average over a shift, short-term limit, ceiling never to be passed; one value; a class in words."""
 VERDICTS = ("agrees", "differs")
 VALUE_FORMS = ("molar_density_rackett", "density_vdi", "density_linear", "enthalpy_watson", "enthalpy_vdi")
 """Correlations of densities and enthalpies; their formulas stand in `pipeline/correlations.py`."""
@@ -252,7 +254,7 @@ class HazardTable(Table):
 
     cas: str = _column("CAS Registry Number", **_CAS)
     property: str = _column("hazard property of the vocabulary", isin=HAZARD_PROPERTIES)
-    limit_kind: str = _column("TWA, STEL or ceiling for exposure limits; else 'value' or 'class'")
+    limit_kind: str = _column("kind of exposure limit; else 'value' or 'class'", isin=LIMIT_KINDS)
     value: float = _column("evaluated value in the canonical unit; NULL for a class", nullable=True)
     conservative: float = _column("the cautious end of the accepted observations", nullable=True)
     unit: str = _column("canonical unit", isin=UNITS)

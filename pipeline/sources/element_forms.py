@@ -9,7 +9,6 @@ its vapour and crystals are mostly S8.
 
 from __future__ import annotations
 
-from ..hand_tables import csv_rows
 from ..source import Source
 
 SOURCE = Source(
@@ -20,7 +19,6 @@ SOURCE = Source(
     distribution="cutpoint",
     file="element_forms.csv",
     sha256="bebbc3e5d3792f2f0a9226905db30cbc503cd3e81d25761c1a74c7d0bb269a04",
-    layout="own",
+    delimiter=",",
     cas_column="cas",
-    rows=csv_rows,
 )

@@ -9,7 +9,6 @@ form peroxides.
 
 from __future__ import annotations
 
-from ..hand_tables import csv_rows
 from ..source import Source
 
 SOURCE = Source(
@@ -24,7 +23,6 @@ SOURCE = Source(
     distribution="cutpoint",
     file="peroxide_formers.csv",
     sha256="feb89b8687e23c3a8b783cd62b25780363be69ddc2fbdd0c3050b2b736a226e1",
-    layout="own",
+    delimiter=",",
     cas_column="cas",
-    rows=csv_rows,
 )

@@ -8,7 +8,9 @@ converted here from decimal to natural logarithms.
 
 from __future__ import annotations
 
-from ..source import LN10, Coefficient, Correlation, Source
+from cutpoint.schema.equations import LN10
+
+from ..source import Coefficient, Correlation, Source
 
 SOURCE = Source(
     name="poling_antoine",

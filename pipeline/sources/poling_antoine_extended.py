@@ -11,7 +11,9 @@ equation's form does so for the rest.
 
 from __future__ import annotations
 
-from ..source import LN10, Coefficient, Correlation, Source
+from cutpoint.schema.equations import LN10
+
+from ..source import Coefficient, Correlation, Source
 
 SOURCE = Source(
     name="poling_antoine_extended",

@@ -6,7 +6,6 @@ carbon numbers are usual ones; the product's own data sheet decides.
 
 from __future__ import annotations
 
-from ..hand_tables import csv_rows
 from ..source import Source
 
 SOURCE = Source(
@@ -20,7 +19,6 @@ SOURCE = Source(
     distribution="cutpoint",
     file="streams.csv",
     sha256="d3f7fe5afec70f3df82ce2359e362b8dbf8fc608786291e20028cec34506df44",
-    layout="own",
+    delimiter=",",
     cas_column="cas",
-    rows=csv_rows,
 )

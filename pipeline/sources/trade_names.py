@@ -8,7 +8,6 @@ likelier one at a bench.
 
 from __future__ import annotations
 
-from ..hand_tables import csv_rows
 from ..source import Source
 
 SOURCE = Source(
@@ -18,8 +17,7 @@ SOURCE = Source(
     licence="MIT, as part of this project",
     distribution="cutpoint",
     file="trade_names.csv",
-    sha256="e3f48e8683a3e3633c7809156fb255240d106317fb445fa54eff24263fa82294",
-    layout="own",
+    sha256="5221b2b45cd3986bba5225ad1baa19226c1e2eb025fb667d46e87526c64afe4a",
+    delimiter=",",
     cas_column="cas",
-    rows=csv_rows,
 )

@@ -47,6 +47,14 @@ COMPONENTS = [
     ("57-50-1", "sucrose", "C12H22O11", 342.30, None, None, "pure", "decomposes"),
     ("50-99-7", "glucose", "C6H12O6", 180.16, None, None, "pure", None),
     ("8032-32-4", "petroleum ether", None, None, None, None, "stream", None),
+    ("12124-97-9", "ammonium bromide", "BrH4N", 97.942, None, None, "pure", None),
+    ("589-34-4", "3-methylhexane", "C7H16", 100.205, None, None, "pure", "boils"),
+    ("78918-91-9", "3-methylhexane", "C7H16", 100.205, None, None, "pure", "boils"),
+    ("16331-64-9", "ethoxide", "C2H5O-", 45.061, None, None, "pure", None),
+    ("108-20-3", "diisopropyl ether", "C6H14O", 102.177, None, None, "pure", "boils"),
+    ("7782-92-5", "sodamide", "H2NNa", 39.013, None, None, "pure", None),
+    ("100-42-5", "styrene", "C8H8", 104.152, None, None, "pure", "boils"),
+    ("1305-62-0", "calcium hydroxide", "CaH2O2", 74.093, None, None, "pure", None),
 ]
 # cas, boiling point K, expanded uncertainty K, independent sources
 BOILING_POINTS = [
@@ -55,6 +63,8 @@ BOILING_POINTS = [
     ("67-64-1", 329.23, 0.2, 5), ("108-88-3", 383.75, 0.2, 5), ("71-43-2", 353.24, 0.1, 5),
     ("110-82-7", 353.87, 0.15, 5), ("60-29-7", 307.6, 0.3, 4), ("67-56-1", 337.8, 0.2, 5),
     ("95-47-6", 417.6, 0.3, 4), ("106-42-3", 411.5, 0.3, 4), ("630-08-0", 81.6, 0.4, 3), ("56-81-5", 563.0, 2.0, 3),
+    ("589-34-4", 365.0, 0.3, 3), ("78918-91-9", 365.2, 4.8, 1), ("108-20-3", 341.5, 0.4, 3),
+    ("100-42-5", 418.3, 0.4, 3),
 ]  # fmt: skip
 # cas, A, B, C (log10 mmHg, °C), range in °C
 ANTOINE = [
@@ -66,18 +76,24 @@ ANTOINE = [
     ("67-56-1", 8.08097, 1582.271, 239.726, 15, 84), ("95-47-6", 6.99891, 1474.679, 213.686, 32, 172),
     ("106-42-3", 6.99052, 1453.43, 215.307, 27, 166),
     ("56-81-5", 6.9, 1500.0, 200.0, 20, 300),  # contradicts the boiling point
+    ("12124-97-9", 9.355, 3947.0, 227.0, 198, 396),  # of a solid: its boiling point is refused
+    ("589-34-4", 6.86754, 1240.196, 219.22, -20, 114), ("78918-91-9", 6.86754, 1240.196, 219.22, -20, 114),
 ]  # fmt: skip
 CRITICAL = [  # cas, T_c K, p_c Pa
     ("7732-18-5", 647.096, 22.064e6), ("64-17-5", 513.9, 6.14e6), ("141-78-6", 523.2, 3.83e6),
     ("108-88-3", 591.8, 4.11e6), ("71-43-2", 562.0, 4.90e6), ("110-54-3", 507.6, 3.02e6),
 ]  # fmt: skip
+# cas, melting point K, expanded uncertainty K, independent sources; rounded handbook values
+MELTING = [("123-91-1", 284.9, 0.4, 4), ("106-42-3", 286.4, 0.4, 1), ("12124-97-9", 725.0, 5.0, 3)]
+REFUSED = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 # name, cas, claim; every component also owns its own name
 NAMES = [
     ("ethyl alcohol", "64-17-5", "own"), ("acetic ester", "141-78-6", "own"), ("EtOAc", "141-78-6", "own"),
     ("ether", "60-29-7", "house"), ("ether", "8032-32-4", "alias"),
     ("xylene", "95-47-6", "alias"), ("xylene", "106-42-3", "alias"),
     ("Co", "7440-48-4", "own"), ("carbonic oxide", "630-08-0", "own"), ("benzene, methyl-", "108-88-3", "own"),
-    ("benzine", "8032-32-4", "alias"), ("O'Neill's wash; DROP TABLE name; --", "67-64-1", "alias"),
+    ("benzine", "8032-32-4", "alias"), ("C2H5O", "64-17-5", "alias"), ("1080", "67-64-1", "alias"),
+    ("O'Neill's wash; DROP TABLE name; --", "67-64-1", "alias"),
 ]  # fmt: skip
 # cas, property, limit kind, value, conservative, unit, text
 HAZARDS = [
@@ -91,6 +107,15 @@ HAZARDS = [
     ("630-08-0", "exposure_limit", "TWA", 2.3e-5, 2.3e-5, "kg_m3", None),
     ("107-92-6", "flash_point", "value", 345.15, 342.15, "K", None),
     ("95-47-6", "flash_point", "value", 305.15, 303.15, "K", None),
+    ("108-20-3", "flash_point", "value", 245.15, 245.15, "K", None),
+    ("108-20-3", "peroxide_former", "class", None, None, "class", "A"),
+    ("7782-92-5", "peroxide_former", "class", None, None, "class", "A"),
+    ("100-42-5", "flash_point", "value", 303.15, 303.15, "K", None),
+    ("100-42-5", "exposure_limit", "STEL", 4.26e-4, 4.26e-4, "kg_m3", None),
+    ("100-42-5", "peroxide_former", "class", None, None, "class", "C"),
+    ("1305-62-0", "exposure_limit", "TWA", 5e-6, 5e-6, "kg_m3", None),
+    ("8032-32-4", "flash_point", "value", 233.15, 233.15, "K", None),
+    ("8032-32-4", "exposure_limit", "TWA", 3e-4, 3e-4, "1", None),
 ]
 
 
@@ -132,6 +157,12 @@ def _rows() -> dict[str, list[tuple[object, ...]]]:
     for cas, T_c, p_c in CRITICAL:
         evaluation(cas, "critical_temperature", T_c, 1.0, "K", 3)
         evaluation(cas, "critical_pressure", p_c, p_c * 0.01, "Pa", 3)
+    for cas, value, u95, n in MELTING:
+        evaluation(cas, "melting_point", value, u95, "K", n)
+    rows["observation"].append(
+        ("demo_a", 99, "Tb", "12124-97-9", "normal_boiling_point", 508.0, "K", None, 101325.0, None, None, None, None,
+         "compiled", "508", "outlier", REFUSED)
+    )  # fmt: skip
     for cas, a, b, c, low, high in ANTOINE:
         rows["vapour_curve"].append(
             (cas, "antoine", si_antoine(a, b, c), low + 273.15, high + 273.15, 0.004, 0.02,

@@ -175,3 +175,42 @@ def test_prints_and_converts(store: db.Store) -> None:
         assert str(result)
     with pytest.raises(dataclasses.FrozenInstanceError):
         ethanol.name = "spirit"  # type: ignore[misc]
+
+
+def test_a_refused_boiling_point_does_not_come_back_through_the_curve(store: db.Store) -> None:
+    ammonium_bromide = store.component("ammonium bromide")
+    assert ammonium_bromide.curve is not None
+    for ask in (ammonium_bromide.boiling_point, lambda: ammonium_bromide.boiling_point(50e3)):
+        with pytest.raises(NoValue, match="boils below its melting point"):
+            ask()
+    with pytest.raises(NoValue, match="refused"):
+        ammonium_bromide.vapour_pressure(500.0)
+    with pytest.raises(NoValue, match="refused"):
+        store.near("ammonium bromide", pressure_Pa=50e3)
+    with pytest.raises(NoValue, match="refused"):
+        store.pair("ammonium bromide", "toluene", 50e3)
+    assert ammonium_bromide.curve_bank is None and "12124-97-9" not in store.curve_bank.cas
+
+
+def test_below_the_melting_point_is_said(store: db.Store) -> None:
+    dioxane, p_xylene = store.component("1,4-dioxane"), store.component("p-xylene")
+    assert dioxane.boiling_point(20e3).remark is None
+    told = dioxane.boiling_point(2e3)
+    assert told.remark is not None and told.remark.startswith("below the melting point (11.8 °C): a solid there")
+    assert told.remark in str(told)
+    with pytest.raises(OutOfRange, match=r"melting point, 11\.8 °C.* from about 2\.\d kPa up"):
+        dioxane.boiling_point(1e3)
+    # A melting point of grade D is doubted rather than obeyed.
+    doubtful = p_xylene.boiling_point(3e2)
+    assert 286.4 - doubtful.value > 5.0 and doubtful.remark is not None
+
+
+@pytest.mark.parametrize("T_b_K", [340.0, 350.0, 360.0])
+def test_the_critical_temperature_bounds_the_scaled_curve(store: db.Store, T_b_K: float) -> None:
+    curve = store.component("141-78-6").curve
+    assert curve is not None
+    row = ("141-78-6", curve.equation, curve.coefficients, curve.T_min_K, 360.0, 0.02, 2, T_b_K, 0.3, 375.0)
+    bank = db.CurveBank([row])
+    assert not bank.contradicted[0]
+    assert bank.limits_K()[1][0] <= 375.0
+    assert np.isnan(bank.pressures_Pa(375.1)[0])

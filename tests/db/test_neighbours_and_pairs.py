@@ -150,3 +150,22 @@ def test_purities_and_basis(store: db.Store) -> None:
     with pytest.raises(WrongUsage):
         store.pair("ethanol", "hexane", basis="guessed")
     assert store.pair("ethanol", "hexane", basis="predicted").verdict == store.pair("ethanol", "hexane").verdict
+
+
+def test_near_leaves_out_what_would_be_a_solid(store: db.Store) -> None:
+    told = {neighbour.cas for neighbour in store.near("toluene", 25.0, 2e3).neighbours}
+    at_20_kPa = {neighbour.cas for neighbour in store.near("toluene", 25.0, 20e3).neighbours}
+    assert "123-91-1" in at_20_kPa and "123-91-1" not in told
+
+
+def test_a_pair_says_what_would_be_a_solid(store: db.Store) -> None:
+    pair = store.pair("toluene", "1,4-dioxane", 2e3)
+    assert any("1,4-dioxane is below the melting point" in reason for reason in pair.reasons)
+
+
+def test_two_components_of_one_name_are_told_apart(store: db.Store) -> None:
+    pair = store.pair("78918-91-9", "589-34-4")
+    assert pair.relative_volatility.middle is not None
+    assert pair.labels == ("3-methylhexane [78918-91-9]", "3-methylhexane [589-34-4]")
+    assert pair.reasons[0].startswith("3-methylhexane [589-34-4] boils")
+    assert "3-methylhexane [78918-91-9] is of grade D" in " ".join(pair.reasons)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import sys
 
 import pytest
 from hypothesis import given, settings
@@ -159,3 +160,46 @@ def test_any_text_is_answered_or_refused_in_words(store: db.Store, query: str) -
         store.find(query)
     except (NoSuchComponent, WrongUsage, WrongCheckDigit) as told:
         assert told.message
+
+
+@pytest.mark.parametrize(
+    "query",
+    ["141\u201378\u20136", "141\u201178\u20116", "141\u221278\u22126", "141 - 78 - 6",
+     "CAS 141-78-6", "CAS-Nr. 141-78-6", "CAS No. 141-78-6",
+     "cas rn: 141-78-6", "CAS141-78-6", "141786", "CAS 141786"],
+)  # fmt: skip
+def test_cas_numbers_as_pasted(store: db.Store, query: str) -> None:
+    assert store.component(query).cas == "141-78-6"
+    assert [(match.cas, match.matched_by) for match in store.find(query)] == [("141-78-6", "cas")]
+
+
+def test_digits_are_never_answered_by_spelling(store: db.Store) -> None:
+    assert store.component("1080").cas == "67-64-1"
+    for query in ("1081", "141787", "10-80-", "14\u20137"):
+        with pytest.raises(NoSuchComponent, match="CAS number") as told:
+            store.find(query)
+        assert told.value.candidates == []
+    with pytest.raises(WrongCheckDigit):
+        store.find("141\u201378\u20135")
+
+
+def test_inchi(store: db.Store) -> None:
+    pytest.importorskip("rdkit")
+    assert store.component("InChI=1S/C4H8O2/c1-3-6-4(2)5/h3H2,1-2H3").cas == "141-78-6"
+    assert store.component("InChIKey=XEKOWRVHYACXOJ-UHFFFAOYSA-N").cas == "141-78-6"
+    with pytest.raises(WrongUsage, match="InChIKey"):
+        store.find("InChI=1S/nonsense")
+
+
+def test_inchi_without_rdkit_says_what_is_understood(store: db.Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "rdkit", None)
+    with pytest.raises(WrongUsage, match=r"InChIKey.*SMILES"):
+        store.find("InChI=1S/H2O/h1H2")
+
+
+def test_the_formula_of_an_ion_is_no_name_of_its_neutral_namesake(store: db.Store) -> None:
+    assert store.component("C2H5O").cas == "64-17-5"
+    assert store.component("C2H5O-").cas == "16331-64-9"
+    assert [match.cas for match in store.find("C2H5O-")] == ["16331-64-9"]
+    with pytest.raises(NoSuchComponent):
+        store.find("C2H5O+")

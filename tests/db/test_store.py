@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpoint import db
+from cutpoint.db import store as store_module
 from cutpoint.db.store import bind
 from cutpoint.schema.errors import StoreDamaged, StoreMissing, StoreOutdated, WrongUsage
 
@@ -129,11 +130,26 @@ def test_sql(store: db.Store) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["SELECT nonsense FROM component", "SELEC", "DELETE FROM component", "SET threads = 1"]
+    "text",
+    [
+        "SELECT nonsense FROM component",
+        "SELEC",
+        "",
+        "DELETE FROM component",
+        "SET threads = 1",
+        "SELECT 1; SELECT 2",
+        "SELECT 1; USE memory",
+        "USE memory",
+        "DETACH store",
+        "ATTACH ':memory:' AS other",
+        "CREATE TABLE memory.main.component AS SELECT 1",
+        "COPY component TO 'component.csv'",
+    ],
 )
 def test_sql_errors(store: db.Store, text: str) -> None:
     with pytest.raises(WrongUsage):
         store.sql(text)
+    assert store.component("64-17-5").name == "ethanol"
 
 
 @given(st.text(min_size=1).filter(lambda text: "\x00" not in text and text.isprintable()))
@@ -143,3 +159,32 @@ def test_bound_text_comes_back(text: str) -> None:
 
 def test_bound_text_is_never_sql() -> None:
     assert "DROP" not in bind("SELECT $text", {"text": "'; DROP TABLE name; --"})
+
+
+def test_sql_reaches_no_other_file(small_store_path: Path, tmp_path: Path) -> None:
+    (tmp_path / "notes.csv").write_text("a,b\n1,2\n")
+    with db.open(small_store_path) as store:
+        with pytest.raises(WrongUsage, match="disabled"):
+            store.sql(f"SELECT * FROM read_csv('{tmp_path / 'notes.csv'}')").fetchall()
+        with pytest.raises(duckdb.Error):
+            store.sql("SELECT * FROM component").write_csv(str(tmp_path / "component.csv"))
+        assert store.component("141-78-6").boiling_point().value == 350.25
+    assert not (tmp_path / "component.csv").exists()
+
+
+def test_what_is_remembered_is_bounded(small_store_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(store_module, "MOST_REMEMBERED", 3)
+    with db.open(small_store_path) as store:
+        for query in ("ethanol", "toluene", "benzene", "hexane"):
+            store.component(query)
+        assert len(store._remembered) == 3
+        assert store.component("hexane") is store.component("110-54-3")
+
+
+def test_hazard_properties(store: db.Store) -> None:
+    held = store.hazard_properties(["108-88-3", "108-20-3", "110-54-3"])
+    assert held == {
+        "108-88-3": {"flash_point", "autoignition_temperature"},
+        "108-20-3": {"flash_point", "peroxide_former"},
+    }
+    assert store.hazard_properties([]) == {}

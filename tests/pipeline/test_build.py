@@ -18,13 +18,16 @@ from cutpoint.pipeline import build as building
 from cutpoint.pipeline import cache
 from cutpoint.pipeline.build import build, verify
 from cutpoint.pipeline.publish import digests
-from cutpoint.pipeline.read import locate
+from cutpoint.pipeline.read import locate, read
+from cutpoint.pipeline.report import BuildReport
 from cutpoint.pipeline.sources import all_sources
 from cutpoint.schema.errors import SourceChanged, WrongUsage
 from cutpoint.schema.tables import SOURCED_TABLES, TABLES
 
 SMALL = ("identifiers_pubchem_small", "crc_enthalpies_of_vaporization", "poling_wagner", "trade_names", "streams")
 """Real sources, but few and small, so that a fault can be tried many times."""
+
+STREAMS = len(read(next(source for source in all_sources() if source.name == "streams")).frame)
 
 WITHOUT_THE_REST = tuple(source.name for source in all_sources() if source.name not in SMALL)
 
@@ -36,7 +39,7 @@ def own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder
 
 
-def small_build(path: Path, **options: bool) -> building.BuildReport:
+def small_build(path: Path, **options: bool) -> BuildReport:
     return build(path, without=WITHOUT_THE_REST, **options)
 
 
@@ -122,6 +125,20 @@ def test_a_build_killed_at_any_moment_leaves_the_old_store_and_the_next_one_work
             time.sleep(delay_s)
             os.killpg(running.pid, signal.SIGKILL)
         assert digests(target) == before
+    # Few sources, but another choice of them, killed while the new store is written, forced to disk and moved.
+    command += [word for name in (*WITHOUT_THE_REST, "streams") for word in ("--without", name)]
+    for delay_s in (0.0, 0.05, 0.1, 0.2, 0.4):
+        with subprocess.Popen(
+            command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, start_new_session=True
+        ) as running:
+            assert running.stderr is not None
+            for line in running.stderr:
+                if b"publish" in line:
+                    break
+            time.sleep(delay_s)
+            os.killpg(running.pid, signal.SIGKILL)
+        held = digests(target)
+        assert held == before or held["component"]["rows"] == before["component"]["rows"] - STREAMS
     shutil.rmtree(tmp_path / "cache", ignore_errors=True)
     again = small_build(target)
     assert {table: told["digest"] for table, told in again.tables.items() if table != "build"} == {
@@ -137,6 +154,42 @@ def test_verify_agrees_with_a_fresh_build_and_finds_one_changed_value(tmp_path: 
     with duckdb.connect(str(target)) as connection:
         connection.execute("UPDATE evaluation SET value = value + 1e-9 WHERE cas = '71-43-2'")
     assert [difference["table"] for difference in verify(target).differences] == ["evaluation"]
+
+
+def test_verify_forgives_the_last_bits_of_another_machine_and_no_more(tmp_path: Path) -> None:
+    target = tmp_path / "s.duckdb"
+    small_build(target)
+    with duckdb.connect(str(target)) as connection:
+        connection.execute("UPDATE build SET value = 'another machine' WHERE item = 'machine'")
+        connection.execute("UPDATE evaluation SET value = value * (1 + 1e-9) WHERE cas = '71-43-2'")
+        connection.execute(
+            "UPDATE vapour_curve SET coefficients = list_transform(coefficients, lambda c: c * (1 + 1e-9))"
+        )
+    assert verify(target).differences == []
+    with duckdb.connect(str(target)) as connection:
+        connection.execute("UPDATE evaluation SET value = value * (1 + 1e-5) WHERE cas = '71-43-2'")
+    assert [difference["table"] for difference in verify(target).differences] == ["evaluation"]
+
+
+@pytest.mark.parametrize("kept", [0.4, 0.99])
+def test_a_store_that_was_cut_short_is_built_anew(tmp_path: Path, kept: float) -> None:
+    target = tmp_path / "s.duckdb"
+    first = small_build(target)
+    content = target.read_bytes()
+    target.write_bytes(content[: int(kept * len(content))])
+    assert not small_build(target).up_to_date
+    assert digests(target) == first.tables
+
+
+@pytest.mark.parametrize("place", ["file.txt/s.duckdb", "folder", ""])
+def test_a_place_that_cannot_be_written_is_told_before_the_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, place: str
+) -> None:
+    (tmp_path / "file.txt").write_text("a file")
+    (tmp_path / "folder").mkdir()
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(WrongUsage, match="No store can be written"):
+        small_build(Path(place))
 
 
 @pytest.mark.parametrize("environment", [{"LC_ALL": "C", "TZ": "UTC"}, {"LC_ALL": "tr_TR.UTF-8", "TZ": "Asia/Tokyo"}])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cutpoint.pipeline.normalise import WHOLE_ROW, Normalised, account, normalise
+from cutpoint.pipeline.normalise import WHOLE_ROW, Normalised, normalise
 from cutpoint.pipeline.read import IDENTITY_COLUMNS, RawTable, read
 from cutpoint.pipeline.source import Coefficient, Correlation, Repair, Source, Value
 from cutpoint.pipeline.sources import all_sources
@@ -59,6 +59,28 @@ def table(*rows: dict[str, str], source: Source = INVENTED) -> RawTable:
 
 def refusals(normalised: Normalised) -> dict[str, str]:
     return dict(zip(normalised.rejected["field"], normalised.rejected["reason"], strict=True))
+
+
+@dataclass(frozen=True)
+class Account:
+    """Rows of one file: read = kept + rejected; `values_rejected` counts single values in kept rows."""
+
+    read: int
+    kept: int
+    rejected: int
+    values_rejected: int
+
+
+def account(raw: RawTable, normalised: Normalised) -> Account:
+    whole = normalised.rejected["field"] == WHOLE_ROW
+    refused_rows = set(normalised.rejected.loc[whole, "source_row"])
+    single = normalised.rejected.loc[~whole, "source_row"]
+    return Account(
+        read=len(raw.frame),
+        kept=len(set(normalised.observations["source_row"]) | set(normalised.identities["source_row"])),
+        rejected=len(refused_rows),
+        values_rejected=int((~single.isin(refused_rows)).sum()),
+    )
 
 
 def test_a_good_row() -> None:
@@ -137,9 +159,11 @@ def test_a_row_that_holds_nothing_is_refused() -> None:
 
 def test_bare_digits_become_cas_numbers() -> None:
     source = replace(INVENTED, cas_is_digits=True)
-    done = normalise(table({"CAS": "64175", "Tb_C": "78.29"}, {"CAS": "6", "Tb_C": "78.29"}, source=source))
-    assert done.observations["cas"].tolist() == ["64-17-5"]
-    assert done.rejected["source_row"].tolist() == [2]
+    numbers = ("64175", "6", "64-17-5", "٦٤١٧٥")
+    done = normalise(table(*({"CAS": cas, "Tb_C": "78.29"} for cas in numbers), source=source))
+    assert done.observations["cas"].tolist() == ["64-17-5", "64-17-5"]
+    assert done.rejected["source_row"].tolist() == [2, 4]
+    assert done.rejected["cas"].tolist() == ["6", "٦٤١٧٥"]
 
 
 def test_a_stated_repair_is_told_and_only_the_stated_cell_is_repaired() -> None:

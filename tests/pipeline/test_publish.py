@@ -194,3 +194,5 @@ def test_parquet_comes_with_a_valid_data_package(tmp_path: Path) -> None:
         described = [field["name"] for field in resource["schema"]["fields"]]
         assert list(pd.read_parquet(folder / resource["path"]).columns) == described
     assert (folder / "notes.txt").read_text("utf-8") == "mine"
+    report = frictionless.Package(str(folder / "datapackage.json")).validate()
+    assert report.valid, report.flatten(["rowNumber", "fieldName", "note"])[:5]

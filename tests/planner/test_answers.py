@@ -153,3 +153,39 @@ def test_a_pair_for_people_says_the_verdict_first_and_each_caution_once(run: Run
     assert len(cautions) == len(set(cautions))
     assert any("hexane" in caution for caution in cautions)
     assert sum("local codes" in caution.lower() for caution in cautions) == 1
+
+
+def test_near_and_pair_take_an_altitude(answer: Answer) -> None:
+    pressure_Pa = standard_atmosphere_pressure_Pa(1600.0)
+    assert answer("near", "hexane", "--altitude", "1600m")["pressure_Pa"] == pressure_Pa
+    assert answer("pair", "hexane", "ethyl acetate", "--altitude", "1600m")["pressure_Pa"] == pressure_Pa
+
+
+def test_lists_say_in_one_line_what_is_hazardous(run: Run, answer: Answer) -> None:
+    page = unwrapped(run("find", "C4H10O").output)
+    assert "Known hazards of the 1 shown: flammable 1, harmful to breathe 1, forming peroxides 1; cautions of" in page
+    assert "Known hazards" not in run("find", "water").output
+    page = unwrapped(run("near", "hexane", "--within", "1K").output)
+    assert (
+        "Known hazards of the 1 shown: flammable 1, forming peroxides 1; cautions of each: `cutpoint card CAS`" in page
+    )
+    assert "No hazard data of hexane are held" in page
+    assert answer("near", "toluene")["cautions"] == answer("card", "toluene")["cautions"]
+
+
+def test_boil_says_what_would_be_a_solid(run: Run, answer: Answer) -> None:
+    page = unwrapped(run("boil", "1,4-dioxane", "--at", "2 kPa").output)
+    assert "below the melting point (11.8 °C): a solid there; it would sublime and block a condenser" in page
+    assert "11.8 °C" in answer("boil", "1,4-dioxane", "--at", "2 kPa")["remark"]
+    assert answer("boil", "1,4-dioxane")["remark"] is None
+
+
+def test_a_pair_of_one_name_is_told_apart(run: Run, answer: Answer) -> None:
+    page = unwrapped(run("pair", "78918-91-9", "589-34-4").output)
+    assert "boiling point of 3-methylhexane [589-34-4] minus that of 3-methylhexane [78918-91-9]" in page
+    assert answer("pair", "78918-91-9", "589-34-4")["a"] == {"cas": "78918-91-9", "name": "3-methylhexane"}
+
+
+def test_the_card_of_a_stream_shows_hazards_and_cautions(run: Run) -> None:
+    page = unwrapped(run("card", "petroleum ether").output)
+    assert "exposure limit (TWA)" in page and "300 ppm" in page and "Flash point -40.0 °C" in page

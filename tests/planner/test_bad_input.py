@@ -23,6 +23,8 @@ WRONG_USAGE = [
     (["frobnicate"], "usage"),
     (["card", "ethyl", "acetate"], "usage"),
     (["boil", "hexane", "--at", "84 kPa", "--altitude", "1600m"], "usage"),
+    (["near", "hexane", "--at", "84 kPa", "--altitude", "1600m"], "usage"),
+    (["pair", "hexane", "acetone", "--at", "84 kPa", "--altitude", "1600m"], "usage"),
     (["boil", "hexane", "--at", "84"], "unit"),
     (["boil", "hexane", "--at", "5 K"], "unit"),
     (["boil", "hexane", "--at", "0 kPa"], "impossible_quantity"),
@@ -50,6 +52,8 @@ NO_ANSWER = [
     (["boil", "hexane", "--at", "10 MPa"], "out_of_range"),
     (["boil", "hexane", "--altitude", "20 km"], "out_of_range"),
     (["near", "hexan"], "not_found"),
+    (["boil", "ammonium bromide"], "no_value"),
+    (["boil", "1,4-dioxane", "--at", "1 kPa"], "out_of_range"),
     (["pair", "hexane", "C4H8O2"], "ambiguous"),
 ]
 CASES = [(arguments, kind, 2) for arguments, kind in WRONG_USAGE] + [

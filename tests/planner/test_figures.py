@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cutpoint.db.matches import celsius
 from cutpoint.planner.figures import (
-    celsius,
     observed_quantity,
     plain_quantity,
     pressure,

@@ -39,7 +39,10 @@ def test_published_numbers_pass(cas: str) -> None:
     assert is_cas(cas)
 
 
-@pytest.mark.parametrize("text", ["141-78-5", "141-786", "1-78-6", "0141-78-6", "141-78-6 ", "ethanol", ""])
+@pytest.mark.parametrize(
+    "text",
+    ["141-78-5", "141-786", "1-78-6", "0141-78-6", "141-78-6 ", "64-17-5\n", "\n64-17-5", "٦٤-١٧-٥", "ethanol", ""],
+)
 def test_other_texts_do_not_pass(text: str) -> None:
     assert not is_cas(text)
 
@@ -66,7 +69,7 @@ def test_hill_order(counts: dict[str, int], charge: int, formula: str) -> None:
     assert hill_formula(counts, charge) == formula
 
 
-@pytest.mark.parametrize("text", ["", "c6h6", "C6H6 ", "C6H6.", "[13C]H4", "C2H3O2-x"])
+@pytest.mark.parametrize("text", ["", "c6h6", "C6H6 ", "C6H6\n", "C6H6.", "[13C]H4", "C2H3O2-x"])
 def test_what_is_no_formula_is_refused(text: str) -> None:
     assert not is_formula(text)
     with pytest.raises(ValueError, match="not a molecular formula"):
@@ -76,4 +79,5 @@ def test_what_is_no_formula_is_refused(text: str) -> None:
 def test_inchikey_layout() -> None:
     assert is_inchikey("XEKOWRVHYACXOJ-UHFFFAOYSA-N")
     assert not is_inchikey("XEKOWRVHYACXOJ-UHFFFAOYSA")
+    assert not is_inchikey("XEKOWRVHYACXOJ-UHFFFAOYSA-N\n")
     assert not is_inchikey("xekowrvhyacxoj-uhfffaoysa-n")
