@@ -55,7 +55,7 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
     agreed = agree(voices(witnesses))
     values, refusals = _refuse_impossible(combine(agreed))
     marked = _mark_outliers(marked, witnesses, agreed)
-    marked = _mark_refused(marked, refusals)
+    marked = _mark_refused(marked, witnesses, refusals)
     labelled = _label_phase_behaviour(components, values, refusals, _told_twice(agreed))
     return Evaluated(
         check("evaluation", values.sort_values(GROUP, ignore_index=True), "evaluate"),
@@ -122,15 +122,16 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
     return marked
 
 
-def _mark_refused(observations: pd.DataFrame, refusals: pd.DataFrame) -> pd.DataFrame:
-    """Values that physics refuses get the status and the reason; with a boiling point its correlations go, too."""
-    of_curves = refusals[refusals["property"] == "normal_boiling_point"].assign(property="vapour_pressure")
-    reasons = pd.concat([refusals, of_curves])
-    reason = observations[GROUP].merge(reasons, on=GROUP, how="left")["reason"].to_numpy()
-    hit = pd.notna(reason) & (observations["status"] == "accepted").to_numpy()
+def _mark_refused(observations: pd.DataFrame, witnesses: pd.DataFrame, refusals: pd.DataFrame) -> pd.DataFrame:
+    """Values that physics refuses, and correlations that give a refused boiling point, get the status and reason."""
+    reason = observations[GROUP].merge(refusals, on=GROUP, how="left")["reason"].set_axis(observations.index)
+    reason = reason.where(observations["value"].notna())
+    boiling = witnesses[witnesses["fitted"] & (witnesses["property"] == "normal_boiling_point")]
+    of_curves = boiling.merge(refusals, on=GROUP).set_index("observation")["reason"]
+    reason = reason.combine_first(of_curves)
     marked = observations.copy()
-    marked.loc[hit, "status"] = "outlier"
-    marked.loc[hit, "reason"] = reason[hit]
+    marked.loc[reason.notna(), "status"] = "outlier"
+    marked.loc[reason.notna(), "reason"] = reason
     return marked
 
 

@@ -82,6 +82,7 @@ def replacing(target: Path) -> Iterator[Path]:
 
     Raises WrongUsage at once if nothing can be written there.
     """
+    target = target.absolute()
     aside = target.with_name(f".{target.name}.building-{os.getpid()}")
     _try_to_write(target, aside)
     try:

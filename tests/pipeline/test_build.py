@@ -218,8 +218,8 @@ def test_of_every_source_each_row_is_kept_or_rejected(real_store: Path) -> None:
             connection.execute("SELECT source, count(*) FROM rejected WHERE field = '*' GROUP BY source").fetchall()
         )
     assert {source for source, *_ in accounts} == {source.name for source in all_sources()}
-    for source, read, kept, rejected in accounts:
-        assert read == kept + rejected, source
+    for source, count, kept, rejected in accounts:
+        assert count == kept + rejected, source
         assert rejected == refused.get(source, 0), source
 
 
