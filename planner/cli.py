@@ -7,10 +7,9 @@ page for people or, with `--json`, as one object in SI units.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,7 +17,8 @@ from cutpoint.schema.errors import SourceMissing, WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from . import render, units
-from .face import Face, emit
+from .diff import diff
+from .face import Command, Face, emit, json_option
 from .page import show
 
 # The query module and the pipeline are imported inside the commands: `--help`,
@@ -26,8 +26,6 @@ from .page import show
 # look-up for everything that a rebuild needs.
 if TYPE_CHECKING:
     from cutpoint.db import Component, Store
-
-Command = TypeVar("Command", bound=Callable[..., None])
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -46,11 +44,7 @@ def _text(context: click.Context, parameter: click.Parameter, value: str) -> str
 def _asks(command: Command) -> Command:
     """Options of every command that asks the store."""
     store = click.option("--store", type=click.Path(path_type=Path), envvar="CUTPOINT_DB", help=_STORE_HELP)
-    return store(_json(command))
-
-
-def _json(command: Command) -> Command:
-    return click.option("--json", "as_json", is_flag=True, help="Print one JSON object in SI units.")(command)
+    return store(json_option(command))
 
 
 def _at(command: Command) -> Command:
@@ -89,6 +83,9 @@ def cli() -> None:
 
     Exit status: 0 answered, 1 the data hold no answer, 2 wrong usage.
     """
+
+
+cli.add_command(diff)
 
 
 @cli.command()
@@ -256,7 +253,7 @@ def _purities(given: tuple[str, ...]) -> tuple[float, float]:
 )
 @click.option("--parquet", type=click.Path(path_type=Path), metavar="DIR", help="Also write every table as Parquet.")
 @click.option("--without", multiple=True, metavar="SOURCE", help="Leave an open table out; may be repeated.")
-@_json
+@json_option
 def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_json: bool) -> None:
     """Build the component store from the open tables.
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
@@ -17,11 +17,18 @@ from cutpoint.schema.errors import CutpointError
 
 from .page import printable
 
+Command = TypeVar("Command", bound=Callable[..., None])
+
 INTERRUPTED = 130
 """Exit status after Ctrl-C: 128 plus the number of the signal, as shells count."""
 
 MOST_CANDIDATES = 5
 """Candidates told in the paragraph; the object under `--json` holds them all."""
+
+
+def json_option(command: Command) -> Command:
+    """Give a command the option `--json`, as its argument `as_json`."""
+    return click.option("--json", "as_json", is_flag=True, help="Print one JSON object in SI units.")(command)
 
 
 def emit(answer: Mapping[str, Any]) -> None:

@@ -6,11 +6,8 @@ from typing import Any
 
 import pandera.pandas as pa
 
+from . import UNINDEXED_KEYS
 from .tables import TABLES, key_of
-
-UNINDEXED_KEYS = ("name", "observation")
-"""Tables whose key is checked before writing but carries no index: with one the
-store would be three times as large, and no question looks a row up by it."""
 
 
 def _sql_type(column: pa.Column, override: str | None) -> str:

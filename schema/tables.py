@@ -12,6 +12,7 @@ from typing import Any
 import pandas as pd
 import pandera.pandas as pa
 
+from . import UNINDEXED_KEYS
 from .equations import FORMS
 from .errors import BuildFailed
 from .identifiers import CAS_PATTERN, INCHIKEY_PATTERN
@@ -101,7 +102,7 @@ class NameTable(Table):
     source: str = _column("open table that gave the name")
 
     class Config:
-        metadata = {"name": "name", "key": ["search_key", "cas"]}
+        metadata = {"name": "name", "key": UNINDEXED_KEYS["name"]}
 
 
 class ObservationTable(Table):
@@ -128,7 +129,7 @@ class ObservationTable(Table):
     class Config:
         metadata = {
             "name": "observation",
-            "key": ["source", "source_row", "field"],
+            "key": UNINDEXED_KEYS["observation"],
             "sql": {"coefficients": "DOUBLE[]"},
         }
 
