@@ -31,6 +31,7 @@ from .publish import (
     digests,
     overall_digest,
     replacing,
+    sweep,
     writable_folder,
     write_parquet,
     write_store,
@@ -83,6 +84,7 @@ def build(
     line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell)
     if parquet is not None:
         writable_folder(parquet)  # noticed now, not when the work is done
+    sweep(path)
     up_to_date = _is_published(path, line)
     if not up_to_date:
         with replacing(path) as aside:

@@ -99,7 +99,6 @@ def _try_to_write(target: Path, aside: Path) -> None:
         if target.is_dir():
             raise IsADirectoryError("it is a folder")
         target.parent.mkdir(parents=True, exist_ok=True)
-        sweep(target)
         aside.touch()
         aside.unlink()
     except OSError as error:
@@ -108,6 +107,7 @@ def _try_to_write(target: Path, aside: Path) -> None:
 
 def sweep(target: Path) -> None:
     """Remove what builds that died have left beside the target."""
+    target = target.absolute()
     for left in target.parent.glob(f".{target.name}.building-*"):
         owner = left.name.rpartition("-")[2].split(".")[0]
         if not (owner.isdigit() and _is_running(int(owner))):
