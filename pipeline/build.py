@@ -54,7 +54,19 @@ _READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 
 _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
-    "evaluate": ("evaluate.py", "consensus.py", "witnesses.py", "resolution.py", "correlations.py"),
+    "evaluate": (
+        "evaluate.py",
+        "consensus.py",
+        "credibility.py",
+        "witnesses.py",
+        "resolution.py",
+        "correlations.py",
+        "estimate.py",
+        "descriptors.py",
+        "gaussian_process.py",
+        "group_counts.py",
+        "structure.py",
+    ),
     "fit": ("fit.py", "wagner.py", "witnesses.py"),
     "crosscheck": ("crosscheck.py",),
 }
@@ -231,6 +243,7 @@ def _frames(
         "name": resolved.names,
         "observation": evaluated.observations,
         "evaluation": evaluated.evaluations,
+        "structure_model": evaluated.structure_model,
         "vapour_curve": curves,
         "crosscheck": judged,
         "rejected": resolved.rejected,

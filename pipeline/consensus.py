@@ -33,6 +33,8 @@ from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
 
 RULE = "two-pass consensus"
 GROUP = ["cas", "property"]
+VOICE = [*GROUP, "source", "fitted", "value", "temperature_K", "step", "house", "company"]
+"""Columns of a voice before it is weighed."""
 
 ROBUST_SIGMA = 1.4826
 """Standard deviation over median absolute deviation, for a normal distribution."""
@@ -92,8 +94,8 @@ def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
 
 def agree(spoken: pd.DataFrame) -> pd.DataFrame:
     """The voices with `u`, `copy`, `say`, `support`, `centre`, and `inside`: whether they carry the consensus."""
-    first = _consensus(spoken, _in_unit(spoken, _UNKNOWN_SCATTER))
-    return _consensus(spoken, _scatter_of(spoken, _scatters(first)))
+    first = consensus(spoken, _in_unit(spoken, _UNKNOWN_SCATTER))
+    return consensus(spoken, _scatter_of(spoken, _scatters(first)))
 
 
 def combine(agreed: pd.DataFrame) -> pd.DataFrame:
@@ -106,9 +108,13 @@ def combine(agreed: pd.DataFrame) -> pd.DataFrame:
     table["u95"] = np.maximum(COVERAGE_FACTOR * u, _dissent(agreed, table))
     table["unit"] = table["property"].map(_UNIT)
     table["rule"] = RULE
-    judged = zip(table["property"], table["value"], table["u95"], table["n_sources"], strict=True)
-    table["grade"] = [grade(*case) for case in judged]
-    return table
+    return regrade(table)
+
+
+def regrade(values: pd.DataFrame) -> pd.DataFrame:
+    """The values with the grade that their uncertainties deserve."""
+    judged = zip(values["property"], values["value"], values["u95"], values["n_sources"], strict=True)
+    return values.assign(grade=[grade(*case) for case in judged])
 
 
 def _in_unit(spoken: pd.DataFrame, widths: dict[str, float]) -> pd.Series:
@@ -125,9 +131,10 @@ def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
     return known.where(~relative, known * spoken["value"].abs()).fillna(_in_unit(spoken, _UNKNOWN_SCATTER))
 
 
-def _consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
-    table = spoken.reset_index(drop=True)
-    table["u"] = np.hypot(scatter.to_numpy(), table["step"] / np.sqrt(12.0))
+def consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
+    """One pass of the rule with the scatter of each voice given, in the unit of its value."""
+    table = spoken[VOICE].reset_index(drop=True).assign(scatter=scatter.to_numpy())
+    table["u"] = np.hypot(table["scatter"], table["step"] / np.sqrt(12.0))
     best_first = table.sort_values([*GROUP, "u", "source", "fitted"], kind="stable")
     table["copy"] = best_first.duplicated([*GROUP, "value"]).reindex(table.index)
     best = table.groupby(GROUP)["u"].transform("min")

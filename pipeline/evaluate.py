@@ -1,11 +1,13 @@
 """The fourth station: many observations become one evaluated value, with an expanded uncertainty and a grade.
 
-`witnesses` says who speaks for a value, `consensus` what they agree on; this
-station refuses what breaks physics, marks what was left out with the reason,
-and says what happens to each component on heating. Refused are a boiling point
-below the melting point or above the critical temperature, a liquid density
-below the melting point, and vapour-pressure correlations whose whole range
-lies below the melting point: those are the solid's.
+`witnesses` says who speaks for a value, `consensus` what they agree on, and
+`credibility` whether the structure believes it; this station refuses what
+breaks physics, marks what was left out with the reason, and says what happens
+to each component on heating. Refused are a boiling point below the melting
+point or above the critical temperature, a flash point at or above the boiling
+point, a liquid density below the melting point, and vapour-pressure
+correlations whose whole range lies below the melting point: those are the
+solid's.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, EVALUATED_PROPERTI
 from cutpoint.schema.tables import check, empty
 
 from .consensus import GROUP, agree, combine, voices
+from .credibility import hear_structures
 from .witnesses import gather
 
 MELTING_MARGIN_K = 2.0
@@ -37,6 +40,7 @@ class Evaluated:
     evaluations: pd.DataFrame
     observations: pd.DataFrame
     components: pd.DataFrame
+    structure_model: pd.DataFrame
 
 
 def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
@@ -50,17 +54,21 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
     streams = components.loc[components["kind"] == "stream", "cas"]
     witnesses = gather(observations[~observations["cas"].isin(streams)], molar_mass)
     if witnesses.empty:
-        return Evaluated(empty("evaluation"), check("observation", observations, "evaluate"), components)
+        seen = check("observation", observations, "evaluate")
+        return Evaluated(empty("evaluation"), seen, components, empty("structure_model"))
     marked, witnesses = _set_solids_aside(observations, witnesses)
-    agreed = agree(voices(witnesses))
-    values, refusals = _refuse_impossible(combine(agreed))
+    judged = hear_structures(agree(voices(witnesses)), components)
+    agreed = judged.agreed
+    values, refusals = _refuse_impossible(judged.values)
     marked = _mark_outliers(marked, witnesses, agreed)
+    marked = _mark_doubted(marked, witnesses, judged.doubted)
     marked = _mark_refused(marked, witnesses, refusals)
     labelled = _label_phase_behaviour(components, values, refusals, _told_twice(agreed))
     return Evaluated(
         check("evaluation", values.sort_values(GROUP, ignore_index=True), "evaluate"),
         check("observation", marked, "evaluate"),
         check("component", labelled, "evaluate"),
+        check("structure_model", judged.model_errors, "evaluate"),
     )
 
 
@@ -119,6 +127,15 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
     rows = left_out["observation"].to_numpy()
     marked.loc[rows, "status"] = "outlier"
     marked.loc[rows, "reason"] = [f"outside the consensus near {centre:.6g}" for centre in left_out["centre"]]
+    return marked
+
+
+def _mark_doubted(observations: pd.DataFrame, witnesses: pd.DataFrame, doubted: pd.DataFrame) -> pd.DataFrame:
+    """Values that the structure does not believe get the status and the reason."""
+    rows = witnesses.merge(doubted[[*GROUP, "source", "fitted", "reason"]], on=[*GROUP, "source", "fitted"])
+    marked = observations.copy()
+    marked.loc[rows["observation"], "status"] = "outlier"
+    marked.loc[rows["observation"], "reason"] = rows["reason"].to_numpy()
     return marked
 
 

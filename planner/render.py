@@ -231,7 +231,8 @@ def boil(component: Component, boiling: Evaluated, pressure_Pa: float) -> list[B
         blocks.append(Paragraph(f"That is {boiling.remark}."))
     if boiling.extrapolated:
         blocks.append(Paragraph("Extrapolated: the pressure lies outside the range of the vapour-pressure curve."))
-    blocks.append(Paragraph(f"From {', '.join(boiling.sources)}. {grades_legend()}", faint=True))
+    behind = ", ".join(boiling.sources) or "the structure alone: an estimate, what the tables print was not believed"
+    blocks.append(Paragraph(f"From {behind}. {grades_legend()}", faint=True))
     return [*blocks, *cautions(component.cautions())]
 
 

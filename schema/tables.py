@@ -144,7 +144,7 @@ class EvaluationTable(Table):
     unit: str = _column("canonical unit", isin=UNITS)
     temperature_K: float = _column("temperature to which the value belongs, K", nullable=True, gt=0)
     grade: str = _column("A, B, C or D: a statement about the uncertainty", isin=GRADES)
-    n_sources: int = _column("independent sources behind it", ge=1)
+    n_sources: int = _column("independent sources behind it; 0 for an estimate from the structure", ge=0)
     lowest: float = _column("lowest accepted observation")
     highest: float = _column("highest accepted observation")
     rule: str = _column("rule by which it was evaluated")
@@ -172,6 +172,22 @@ class VapourCurveTable(Table):
 
     class Config:
         metadata = {"name": "vapour_curve", "key": ["cas"], "sql": {"coefficients": "DOUBLE[]"}}
+
+
+class StructureModelTable(Table):
+    """One row per chemical class: how far the structure-based estimate of the boiling point is off, held out."""
+
+    chemical_class: str = _column("class of the components, or 'all'", unique=True)
+    n: int = _column("components held out", ge=1)
+    median_abs_error_K: float = _column("median absolute error, K", ge=0)
+    p90_abs_error_K: float = _column("90th percentile of the absolute error, K", ge=0)
+    coverage_u95: float = _column("fraction of values inside the stated uncertainty", ge=0)
+    additive_coverage: float = _column("fraction that the published additive method covers", ge=0)
+    additive_median_abs_error_K: float = _column("median absolute error of the additive method, K", nullable=True)
+    median_abs_error_where_additive_K: float = _column("ours on those it covers, K", nullable=True)
+
+    class Config:
+        metadata = {"name": "structure_model", "key": ["chemical_class"]}
 
 
 class CrosscheckTable(Table):
@@ -279,7 +295,8 @@ class BuildTable(Table):
 TABLES: dict[str, type[Table]] = {
     str(model.Config.metadata["name"]): model
     for model in (
-        SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, VapourCurveTable, CrosscheckTable,
+        SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, StructureModelTable,
+        VapourCurveTable, CrosscheckTable,
         RejectedTable, FunctionalGroupTable, GroupParameterTable, AzeotropeTable, HazardTable, BuildTable,
     )
 }  # fmt: skip
