@@ -25,6 +25,9 @@ HEATER_SURFACE_K = 573.15
 """A mantle or hot plate turned up reaches 300 °C and more at its surface; common practice, no source."""
 VAPOUR_AT_THE_BENCH_K = 573.15
 """What boils above about 300 °C is met as a dust or mist rather than a vapour; common practice, no source."""
+ROOM_K = 293.15
+"""What boils below this is a gas at the bench, K."""
+
 COLD_TRAP_K = 195.0
 """Dry ice, -78 °C: what boils below it leaves a bench apparatus as a gas; common practice, no source."""
 MOLAR_MASS_OF_AIR_G_MOL = 28.96
@@ -57,7 +60,7 @@ def cautions(component: Component, boiling_point_K: float | None) -> list[str]:
         else burns or component.phase_behaviour == "sublimes"
     )
     told = [
-        *_lit(name, figures.get("flash_point")),
+        *_lit(name, figures.get("flash_point"), burns and boiling_point_K is not None and boiling_point_K < ROOM_K),
         *_lights_by_itself(figures.get("autoignition_temperature")),
         *_needs_air(figures.get("lower_flammability_limit"), molar_mass_g_mol),
     ]
@@ -72,7 +75,7 @@ def cautions(component: Component, boiling_point_K: float | None) -> list[str]:
         for hazard in held
         if hazard.property == "peroxide_former"
     ]
-    distils = component.kind == "stream" or (boiling_point_K is not None and boiling_point_K >= COLD_TRAP_K)
+    distils = boiling_point_K is None or boiling_point_K >= COLD_TRAP_K  # unknown is not the same as never distilled
     if burns and distils and not any("to dryness" in sentence for sentence in told):
         told.append(NOT_TO_DRYNESS)
     return [*told, OF_EVERY_DISTILLATION, LAST_WORD]
@@ -87,7 +90,9 @@ def _figure(value: float) -> str:
     return f"{value:.0f}" if value >= 99.5 else f"{value:.2g}"
 
 
-def _lit(name: str, flash_point_K: float | None) -> list[str]:
+def _lit(name: str, flash_point_K: float | None, is_gas: bool) -> list[str]:
+    if is_gas:
+        return [f"{name} is a flammable gas at room temperature: no flame, spark or hot surface where it may leak."]
     if flash_point_K is None:
         return []
     point = f"Flash point {celsius(flash_point_K)}"

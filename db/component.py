@@ -243,9 +243,13 @@ class Component:
         return held.value if held else math.nan
 
     def _sources(self, property: str) -> tuple[str, ...]:
-        return tuple(
-            sorted({seen.source for seen in self._observed if seen.property == property and seen.status == "accepted"})
-        )
+        accepted = [seen for seen in self._observed if seen.status == "accepted"]
+        sources = {seen.source for seen in accepted if seen.property == property}
+        held = self._evaluated.get(property)
+        if property == "normal_boiling_point" and held is not None:
+            # A correlation speaks for the boiling point where its range covers one atmosphere.
+            sources |= {seen.source for seen in accepted if _covers(seen, held.value)}
+        return tuple(sorted(sources))
 
     def _pressures(self, T_K: ArrayLike) -> CurveValues:
         import numpy as np
@@ -368,3 +372,10 @@ def _checked_pressure(pressure_Pa: float) -> float:
     if not (math.isfinite(pressure_Pa) and pressure_Pa > 0.0):
         raise ImpossibleQuantity(f"A pressure must be above 0 Pa; {pressure_Pa:g} Pa was asked for.")
     return float(pressure_Pa)
+
+
+def _covers(seen: Observation, T_K: float) -> bool:
+    """Whether an observation is a vapour-pressure correlation whose range covers the temperature."""
+    if seen.property != "vapour_pressure" or seen.T_min_K is None or seen.T_max_K is None:
+        return False
+    return seen.T_min_K <= T_K <= seen.T_max_K

@@ -145,7 +145,8 @@ def _hazard_change(old: tuple[Any, ...], new: tuple[Any, ...], moves: list[float
         return NEWLY_HELD
     if new[2] is None:
         return NO_LONGER_HELD
-    if min(moves) < 0.0:
+    to_a_worse_class = old[2] == new[2] == "class" and (new[3] or "Z") < (old[3] or "Z")  # class A is the worst
+    if min(moves, default=0.0) < 0.0 or to_a_worse_class:
         return MORE_DANGEROUS
     came_or_went = [(before is None) != (after is None) for before, after in zip(old, new, strict=True)]
     if old[2:] != new[2:] or any(came_or_went):

@@ -245,7 +245,11 @@ def _damaged(path: Path, error: Exception) -> NoReturn:
 
 
 def _connect(path: Path) -> duckdb.DuckDBPyConnection:
-    if not path.exists():
+    try:
+        is_there = path.exists()
+    except OSError as error:
+        raise StoreMissing(f"No component store can be looked for at {path}: {error.strerror}.") from error
+    if not is_there:
         raise StoreMissing(
             f"There is no component store at {path}. Build it with `cutpoint rebuild`, "
             "or name another file with the environment variable CUTPOINT_DB."

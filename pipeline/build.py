@@ -179,7 +179,7 @@ class _Line:
             before = caching.key(common, station, caching.code_of(_HERE / file for file in files), before)
             self.station_keys[station] = before
         publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py"))
-        self.key = caching.key(publishing, before)
+        self.key = caching.key(publishing, metadata.version("cutpoint"), before)
         """Key of the whole store."""
 
     def run(self) -> dict[str, pd.DataFrame]:
@@ -302,7 +302,8 @@ def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
 
 def _machine() -> str:
     """What may change the last bits of a computed value: system, processor and its vector units as NumPy sees them."""
-    return f"{platform.system()} {platform.machine()} {np.show_config('dicts')['SIMD Extensions']['found']}"
+    vector_units = np.show_config("dicts").get("SIMD Extensions", {}).get("found", [])
+    return f"{platform.system()} {platform.machine()} {' '.join(vector_units)}"
 
 
 def _is_published(path: Path, line: _Line) -> bool:

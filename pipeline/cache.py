@@ -21,7 +21,18 @@ import platformdirs
 
 T = TypeVar("T")
 
-LIBRARIES = ("chemicals", "CoolProp", "duckdb", "numpy", "pandas", "pandera", "pyarrow", "rdkit")
+LIBRARIES = (
+    "chemicals",
+    "CoolProp",
+    "duckdb",
+    "numpy",
+    "pandas",
+    "pandera",
+    "pyarrow",
+    "rdkit",
+    "scipy",
+    "threadpoolctl",
+)
 
 
 def default_folder() -> Path:

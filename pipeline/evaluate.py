@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, EVALUATED_PROPERTIES
+from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, EVALUATED_PROPERTIES, PROPERTIES
 from cutpoint.schema.tables import check, empty
 
 from .consensus import GROUP, agree, combine, voices
@@ -26,8 +26,19 @@ from .witnesses import gather
 
 MELTING_MARGIN_K = 2.0
 
+UNIT_IN_WORDS = {
+    "K": " K",
+    "Pa": " Pa",
+    "m3_mol": " m3/mol",
+    "J_mol": " J/mol",
+    "kg_m3": " kg/m3",
+    "1": "",
+    "class": "",
+}
+
 SUBLIMES = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 ABOVE_CRITICAL = "boils above the critical temperature"
+MELTS_ABOVE_BOILING = "melting point far above a boiling point that the structure confirms"
 FLASHES_AS_IT_BOILS = "flash point at or above the boiling point"
 SOLID_DENSITY = "density of a solid: melts above 20 °C"
 SOLID_CURVE = "its whole range lies below the melting point: a pressure over the solid"
@@ -59,7 +70,7 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
     marked, witnesses = _set_solids_aside(observations, witnesses)
     judged = hear_structures(agree(voices(witnesses)), components)
     agreed = judged.agreed
-    values, refusals = _refuse_impossible(judged.values)
+    values, refusals = _refuse_impossible(judged.values, judged.confirmed)
     marked = _mark_outliers(marked, witnesses, agreed)
     marked = _mark_doubted(marked, witnesses, judged.doubted)
     marked = _mark_refused(marked, witnesses, refusals)
@@ -92,16 +103,21 @@ def _told_twice(agreed: pd.DataFrame) -> pd.Series:
     return houses.index[houses >= 2].to_series()
 
 
-def _refuse_impossible(values: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _refuse_impossible(values: pd.DataFrame, confirmed_u95_K: pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Take out values that break physics; gives the rest, and (cas, property, reason) of the refused."""
     wide = values.pivot(index="cas", columns="property", values="value").reindex(columns=list(EVALUATED_PROPERTIES))
     T_b, T_m, T_c = (wide[name] for name in ("normal_boiling_point", "melting_point", "critical_temperature"))
-    u_m = values[values["property"] == "melting_point"].set_index("cas")["u95"].reindex(wide.index)
+    melting = values[values["property"] == "melting_point"].set_index("cas").reindex(wide.index)
+    u_m = melting["u95"]
+    # One figure, however often copied, against a boiling point that the structure confirms.
+    slip = (melting["n_sources"] == 1) & (T_m - T_b > 2.0 * confirmed_u95_K.reindex(wide.index))
+    T_m = T_m.where(~slip)
     refused = {
         "normal_boiling_point": {
             SUBLIMES: T_b < T_m - np.maximum(u_m, MELTING_MARGIN_K),
             ABOVE_CRITICAL: T_b >= T_c,
         },
+        "melting_point": {MELTS_ABOVE_BOILING: slip},
         "flash_point": {FLASHES_AS_IT_BOILS: wide["flash_point"] >= T_b},
         "liquid_density": {SOLID_DENSITY: T_m > DENSITY_TEMPERATURE_K + MELTING_MARGIN_K},
     }
@@ -126,13 +142,19 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
     marked = observations.copy()
     rows = left_out["observation"].to_numpy()
     marked.loc[rows, "status"] = "outlier"
-    marked.loc[rows, "reason"] = [f"outside the consensus near {centre:.6g}" for centre in left_out["centre"]]
+    units = left_out["property"].map({name: UNIT_IN_WORDS[entry.unit] for name, entry in PROPERTIES.items()})
+    told = [
+        f"outside the consensus near {centre:.6g}{unit}" for centre, unit in zip(left_out["centre"], units, strict=True)
+    ]
+    marked.loc[rows, "reason"] = told
     return marked
 
 
 def _mark_doubted(observations: pd.DataFrame, witnesses: pd.DataFrame, doubted: pd.DataFrame) -> pd.DataFrame:
     """Values that the structure does not believe get the status and the reason."""
-    rows = witnesses.merge(doubted[[*GROUP, "source", "fitted", "reason"]], on=[*GROUP, "source", "fitted"])
+    told = doubted.loc[~doubted["fitted"], [*GROUP, "source", "least_K", "reason"]]
+    rows = witnesses[~witnesses["fitted"]].merge(told, on=[*GROUP, "source"])
+    rows = rows[rows["value"] < rows["least_K"]]
     marked = observations.copy()
     marked.loc[rows["observation"], "status"] = "outlier"
     marked.loc[rows["observation"], "reason"] = rows["reason"].to_numpy()

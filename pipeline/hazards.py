@@ -15,6 +15,8 @@ import pandas as pd
 from cutpoint.schema.properties import ATMOSPHERE_PA, MOLAR_GAS_CONSTANT_J_MOL_K, STANDARD_TEMPERATURE_K
 from cutpoint.schema.tables import check, empty
 
+from .evaluate import FLASHES_AS_IT_BOILS
+
 CAUTIOUS_END = {
     "flash_point": "min",
     "autoignition_temperature": "min",
@@ -43,6 +45,8 @@ def _sources(names: pd.Series) -> str:
 def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> pd.DataFrame:
     """Fire data; where nothing was evaluated (a stream, a refused value) the cautious end stands alone."""
     stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
+    # A flash point at or above the boiling point is that of a solution; it would make a gas look safer than it is.
+    stated = stated[stated["reason"] != FLASHES_AS_IT_BOILS]
     grouped = stated.groupby(["cas", "property"])
     table = grouped.agg(
         low=("value", "min"), high=("value", "max"), unit=("unit", "first"), sources=("source", _sources)

@@ -28,10 +28,8 @@ def _step_of_temperature(value_K: pd.Series) -> pd.Series:
     """
     step = pd.Series(FINEST_STEP_K, index=value_K.index)
     for width in (0.1, 1.0):
-        on_grid = [
-            ((scale / width) - (scale / width).round()).abs() < 1e-6 for scale in (value_K, value_K - ICE_POINT_K)
-        ]
-        step = step.where(~(on_grid[0] | on_grid[1]), width)
+        on_grid = _on_grid(value_K, width) | _on_grid(value_K - ICE_POINT_K, width)
+        step = step.where(~on_grid, width)
     return step
 
 

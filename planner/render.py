@@ -164,9 +164,10 @@ def _property_at(property: str, temperature_K: float | None) -> str:
 def _curve(curve: Curve | None) -> str:
     if curve is None:
         return "None: no correlation of its vapour pressure is held."
+    made = "pooled from" if ", " in curve.source else "from"
     return (
-        f"{curve.equation} from {curve.source}, valid from {celsius(curve.T_min_K)} to {celsius(curve.T_max_K)}, "
-        f"pressure ± {curve.u95_relative:.1%}, grade {curve.grade}, compared with {curve.n_sources - 1} others."
+        f"{curve.equation} {made} {curve.source}, valid from {celsius(curve.T_min_K)} to {celsius(curve.T_max_K)}, "
+        f"pressure ± {curve.u95_relative:.1%}, grade {curve.grade}."
     )
 
 
@@ -231,7 +232,9 @@ def boil(component: Component, boiling: Evaluated, pressure_Pa: float) -> list[B
         blocks.append(Paragraph(f"That is {boiling.remark}."))
     if boiling.extrapolated:
         blocks.append(Paragraph("Extrapolated: the pressure lies outside the range of the vapour-pressure curve."))
-    behind = ", ".join(boiling.sources) or "the structure alone: an estimate, what the tables print was not believed"
+    behind = ", ".join(boiling.sources)
+    if boiling.n_sources == 0:
+        behind = "the structure alone: an estimate, what the tables print was not believed"
     blocks.append(Paragraph(f"From {behind}. {grades_legend()}", faint=True))
     return [*blocks, *cautions(component.cautions())]
 

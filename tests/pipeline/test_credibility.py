@@ -7,7 +7,7 @@ import pytest
 
 from cutpoint.pipeline import credibility
 from cutpoint.pipeline.consensus import agree, voices
-from cutpoint.pipeline.credibility import ESTIMATE_RULE, Judged, hear_structures
+from cutpoint.pipeline.credibility import DOUBTED_RULE, ESTIMATE_RULE, Judged, hear_structures
 from cutpoint.pipeline.estimate import Estimates
 from cutpoint.schema.tables import empty
 
@@ -55,7 +55,7 @@ def test_a_copied_pair_of_low_values_fares_no_better() -> None:
 
 
 def test_a_believable_voice_wins_over_two_low_ones() -> None:
-    judged = heard({"one": 413.15, "two": 413.2, "three": 536.8})
+    judged = heard({"one": 413.15, "two": 413.15, "three": 536.8})
     assert judged.values["value"].item() == pytest.approx(536.8)
     assert sorted(judged.doubted["source"]) == ["one", "two"]
     assert judged.agreed["source"].tolist() == ["three"]
@@ -69,6 +69,21 @@ def test_a_correlation_is_believed_against_the_structure() -> None:
 
 def test_three_independent_houses_are_believed_against_the_structure() -> None:
     assert heard({"one": 413.15, "two": 413.3, "three": 413.4}).doubted.empty
+
+
+def test_a_moderate_distance_leaves_the_value_and_widens_its_uncertainty() -> None:
+    value = heard({"one": EXPECTED_K - 45.0}).values.iloc[0]
+    assert value["value"] == EXPECTED_K - 45.0
+    assert value["u95"] >= 45.0
+    assert value["rule"] == DOUBTED_RULE
+    assert value["grade"] == "D"
+
+
+def test_two_houses_that_agree_in_different_figures_are_believed_longer() -> None:
+    assert heard({"one": EXPECTED_K - 70.0}).values["rule"].tolist() == [ESTIMATE_RULE]
+    agreed = heard({"one": EXPECTED_K - 70.0, "two": EXPECTED_K - 70.3})
+    assert agreed.values["rule"].tolist() == [DOUBTED_RULE]
+    assert heard({"one": EXPECTED_K - 120.0, "two": EXPECTED_K - 120.3}).values["rule"].tolist() == [ESTIMATE_RULE]
 
 
 @pytest.mark.parametrize("value_K", [EXPECTED_K - 1.4 * U95_K, EXPECTED_K, EXPECTED_K + 100.0])
