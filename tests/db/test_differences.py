@@ -167,7 +167,8 @@ HAZARDS = [
     # A mole fraction is no concentration: the smaller number says nothing.
     ("exposure_limit", "value = 4e-4, conservative = 4e-4, unit = '1'", "restated"),
     ("exposure_limit", "conservative = NULL", "restated"),
-    ("peroxide_former", "text = 'A'", "restated"),
+    ("peroxide_former", "text = 'A'", "more dangerous"),
+    ("peroxide_former", "text = 'C'", "restated"),
 ]
 UPPER_LIMIT = """
     INSERT INTO hazard VALUES ('60-29-7', 'upper_flammability_limit', 'value', 0.36, 0.36, '1', NULL, 'demo_hazards')

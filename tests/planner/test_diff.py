@@ -22,7 +22,7 @@ CHANGES = """
         WHERE cas = '60-29-7' AND property = 'flash_point';
     UPDATE hazard SET value = value - 1e-3 WHERE cas = '95-47-6' AND property = 'flash_point';
     UPDATE hazard SET value = value + 10 WHERE cas = '108-88-3' AND property = 'flash_point';
-    UPDATE hazard SET text = 'A' WHERE cas = '60-29-7' AND property = 'peroxide_former';
+    UPDATE hazard SET text = 'C' WHERE cas = '60-29-7' AND property = 'peroxide_former';
     UPDATE evaluation SET value = value - 12.5, grade = 'C'
         WHERE cas = '110-54-3' AND property = 'normal_boiling_point';
     UPDATE evaluation SET value = value + 0.3 WHERE cas = '64-17-5' AND property = 'normal_boiling_point';
@@ -90,7 +90,7 @@ def test_what_the_page_says(run: Run, small_store: Path, newer: Path) -> None:
         "diethyl ether [60-29-7] flash point -45.0 °C (cautious end -47.0 °C) -55.0 °C (cautious end -57.0 °C)",
         "1 moved by less than the digits shown to readers.",
         "safety data sheet",
-        "diethyl ether [60-29-7] peroxide former B A",
+        "diethyl ether [60-29-7] peroxide former B C",
         "evaluation 0 1 2 value 2, grade 1",
         "Without a difference: azeotrope,",
         "normal boiling point 0 1 2 0 0 0 2",
