@@ -11,7 +11,7 @@ from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 
 from .component import REFUSED_BOILING_POINT, Component
-from .curves import CurveBank
+from .curves import CurveBank, CurveValues
 from .results import Neighbour, Neighbours
 
 if TYPE_CHECKING:
@@ -49,6 +49,7 @@ class BoilingTable:
 
     def __init__(self, normal: list[tuple[Any, ...]], curves: list[tuple[Any, ...]]) -> None:
         self._normal = normal
+        self._last: tuple[float, CurveValues] | None = None
         self._normal_K = np.array([row[2] for row in normal], dtype=np.float64)
         self._normal_solid = self._normal_K < np.array([row[5] for row in normal], dtype=np.float64)
         self._n_sources = {row[0]: row[4] for row in normal}
@@ -84,8 +85,14 @@ class BoilingTable:
             for cas, name, T_K, letter, *_ in (self._normal[place] for place in places)
         ]
 
+    def _boiling_at(self, pressure_Pa: float) -> CurveValues:
+        """Boiling points of all curves; those of the last pressure are remembered, since a day has one."""
+        if self._last is None or self._last[0] != pressure_Pa:
+            self._last = (pressure_Pa, self.bank.boiling_points(pressure_Pa))
+        return self._last[1]
+
     def _on_curves(self, own_K: float, within_K: float, pressure_Pa: float) -> tuple[list[Neighbour], int]:
-        boiling = self.bank.boiling_points(pressure_Pa)
+        boiling = self._boiling_at(pressure_Pa)
         found = []
         is_solid = boiling.value < self._liquid_from_K  # False where no melting point is held (NaN)
         for place in np.flatnonzero((np.abs(boiling.value - own_K) <= within_K) & ~is_solid):

@@ -169,3 +169,10 @@ def test_two_components_of_one_name_are_told_apart(store: db.Store) -> None:
     assert pair.labels == ("3-methylhexane [78918-91-9]", "3-methylhexane [589-34-4]")
     assert pair.reasons[0].startswith("3-methylhexane [589-34-4] boils")
     assert "3-methylhexane [78918-91-9] is of grade D" in " ".join(pair.reasons)
+
+
+def test_a_remembered_pressure_answers_as_it_did_and_no_other(store: db.Store) -> None:
+    first = store.near("ethanol", within_K=20.0, pressure_Pa=84_000.0)
+    assert store.near("ethanol", within_K=20.0, pressure_Pa=84_000.0) == first
+    assert store.near("ethanol", within_K=20.0, pressure_Pa=60_000.0).boiling_point_K < first.boiling_point_K
+    assert store.near("ethanol", within_K=20.0, pressure_Pa=84_000.0) == first
