@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cutpoint.schema.properties import ATMOSPHERE_PA, MOLAR_GAS_CONSTANT_J_MOL_K, STANDARD_TEMPERATURE_K
+from cutpoint.schema.properties import MOLAR_VOLUME_OF_AIR_M3_MOL
 
 from .matches import celsius
 from .results import Hazard
@@ -31,8 +31,7 @@ ROOM_K = 293.15
 COLD_TRAP_K = 195.0
 """Dry ice, -78 °C: what boils below it leaves a bench apparatus as a gas; common practice, no source."""
 MOLAR_MASS_OF_AIR_G_MOL = 28.96
-MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
-LIMIT_NAMES = {"TWA": "averaged over a shift", "STEL": "for a short time", "Ceiling": "never to be exceeded"}
+LIMIT_NAMES = {"TWA": "averaged over a shift", "STEL": "for a short time", "ceiling": "never to be exceeded"}
 BURNS = ("flash_point", "lower_flammability_limit", "autoignition_temperature")
 
 LAST_WORD = (

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from cutpoint.schema.properties import ATMOSPHERE_PA, MOLAR_GAS_CONSTANT_J_MOL_K, STANDARD_TEMPERATURE_K
+from cutpoint.schema.properties import MOLAR_VOLUME_OF_AIR_M3_MOL
 from cutpoint.schema.tables import check, empty
 
 from .evaluate import FLASHES_AS_IT_BOILS
@@ -23,7 +23,6 @@ CAUTIOUS_END = {
     "lower_flammability_limit": "min",
     "upper_flammability_limit": "max",
 }
-MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
 
 
 def hazards(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.DataFrame) -> pd.DataFrame:

@@ -113,9 +113,3 @@ class BuildFailed(CutpointError):
     """A station was handed, or produced, a frame that breaks its contract."""
 
     kind = "build_failed"
-
-
-class DigestMismatch(CutpointError):
-    """A rebuild did not reproduce the store."""
-
-    kind = "digest_mismatch"

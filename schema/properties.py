@@ -95,6 +95,9 @@ EVALUATED_PROPERTIES = tuple(name for name in PROPERTIES if name not in _UNEVALU
 STANDARD_TEMPERATURE_K = 298.15
 """Temperature of standard enthalpies of vaporisation, K."""
 
+MOLAR_VOLUME_OF_AIR_M3_MOL = MOLAR_GAS_CONSTANT_J_MOL_K * STANDARD_TEMPERATURE_K / ATMOSPHERE_PA
+"""Molar volume of air, as an ideal gas, at 298.15 K and 101 325 Pa: limits in air are stated for it, m3/mol."""
+
 DENSITY_TEMPERATURE_K = 293.15
 """Temperature of evaluated liquid densities, K: the bench's 20 °C."""
 

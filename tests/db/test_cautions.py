@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cutpoint import db
-from cutpoint.db.cautions import LAST_WORD, NOT_TO_DRYNESS
+from cutpoint.db.cautions import LAST_WORD, LIMIT_NAMES, NOT_TO_DRYNESS
+from cutpoint.schema.tables import LIMIT_KINDS
 
 
 def _told(store: db.Store, name: str) -> str:
@@ -90,3 +91,7 @@ def test_a_stream_has_cautions_and_limits_in_ppm(store: db.Store) -> None:
 
 def test_a_hundred_has_no_exponent(store: db.Store) -> None:
     assert "426 mg/m3 (100 ppm) for a short time" in _told(store, "styrene")
+
+
+def test_every_kind_of_exposure_limit_has_its_words() -> None:
+    assert {*LIMIT_NAMES, "value", "class"} == set(LIMIT_KINDS)
