@@ -26,7 +26,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from cutpoint.schema.equations import WIDTH, ln_pressure, ln_pressure_slope, temperature_at
+from cutpoint.schema.equations import BAND_PRESSURES_PA, WIDTH, ln_pressure, ln_pressure_slope, temperature_at
 from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 from cutpoint.schema.tables import check, empty
 
@@ -68,7 +68,10 @@ def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.Da
     samples = _sample(candidates[used])
     pooled = _pool(candidates[used], samples)
     chosen = _choose(candidates[used & ~candidates["cas"].isin(pooled["cas"])], samples)
-    curves = pd.concat([part for part in (pooled, chosen) if not part.empty], ignore_index=True)
+    curves = pd.concat(
+        [part.assign(rule=rule) for part, rule in ((pooled, "pooled"), (chosen, "chosen")) if not part.empty],
+        ignore_index=True,
+    )
     table = _state_quality(curves, candidates[used], samples)
     return check("vapour_curve", table.sort_values("cas", ignore_index=True), "fit")
 
@@ -257,6 +260,8 @@ def _state_quality(curves: pd.DataFrame, used: pd.DataFrame, samples: pd.DataFra
     base = np.maximum(2.0 * table["relative_residual"].fillna(0.0), np.where(alone, LONE_U95, CONFIRMED_U95))
     table["u95_relative"] = np.hypot(base, boiling)
     table["relative_residual"] = table["relative_residual"].where(~alone)
+    table["T_lowest_K"], table["T_highest_K"] = 0.9 * table["T_min_K"], 1.1 * table["T_max_K"]
+    table["band_u95_relative"] = [[u95] * len(BAND_PRESSURES_PA) for u95 in table["u95_relative"]]
     judged = zip(table["u95_relative"], table["n_sources"], strict=True)
     return table.assign(grade=[grade("vapour_pressure", 1.0, u95, n) for u95, n in judged])
 

@@ -6,7 +6,7 @@ project. The modules that the read side needs (`errors`, `identifiers`,
 `tables` (pandera) and `ddl` serve the write side.
 """
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """Raised whenever a table or column changes its meaning; stores of another version are refused."""
 
 UNINDEXED_KEYS = {"name": ("search_key", "cas"), "observation": ("source", "source_row", "field")}

@@ -26,13 +26,16 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .properties import ICE_POINT_K
+from .properties import ATMOSPHERE_PA, ICE_POINT_K
 
 Array = NDArray[np.float64]
 Form = Callable[[Array, Array], tuple[Array, Array]]
 
 WIDTH = 8
 """Coefficients per curve, after padding."""
+
+BAND_PRESSURES_PA = (1e-2, 1e0, 1e2, 1e3, 1e4, ATMOSPHERE_PA, 1e6, 1e7)
+"""Pressures at which a curve states its uncertainty; between them it is linear in ln p."""
 
 LN10 = 2.302585092994046
 """Natural logarithm of 10, written out so that converted coefficients have the same bits everywhere."""

@@ -13,7 +13,7 @@ import pandas as pd
 import pandera.pandas as pa
 
 from . import UNINDEXED_KEYS
-from .equations import FORMS
+from .equations import BAND_PRESSURES_PA, FORMS
 from .errors import BuildFailed
 from .identifiers import CAS_PATTERN, INCHIKEY_PATTERN
 from .properties import HAZARD_PROPERTIES, PROPERTIES
@@ -28,6 +28,11 @@ UNITS = ("K", "Pa", "m3_mol", "J_mol", "kg_m3", "1", "class")
 LIMIT_KINDS = ("TWA", "STEL", "ceiling", "value", "class")
 """Time-weighted average over a shift, short-term limit, ceiling never to be passed; one value; a class in words."""
 VERDICTS = ("agrees", "differs")
+CURVE_RULES = ("pooled", "chosen", "corresponding states")
+"""How a curve was made: through all sound correlations, the best single one, or from structure and boiling point."""
+COMPANIES = ("few", "some", "many")
+SPEAKS_BY = ("values", "correlations")
+STANDS_WITH = ("ours", "reference")
 VALUE_FORMS = ("molar_density_rackett", "density_vdi", "density_linear", "enthalpy_watson", "enthalpy_vdi")
 """Correlations of densities and enthalpies; their formulas stand in `pipeline/correlations.py`."""
 AZEOTROPE_KINDS = ("minimum", "maximum", "heterogeneous")
@@ -154,24 +159,78 @@ class EvaluationTable(Table):
 
 
 class VapourCurveTable(Table):
-    """One row per component: the vapour-pressure curve this store stands for."""
+    """One row per component: the vapour-pressure curve this store stands for, through its evaluated boiling point."""
 
     cas: str = _column("CAS Registry Number", unique=True, **_CAS)
     equation: str = _column("form of the equation", isin=tuple(FORMS))
     coefficients: object = _column("coefficients, padded with NaN to 8")
     T_min_K: float = _column("lower end of the valid range, K", gt=0)
     T_max_K: float = _column("upper end of the valid range, K", gt=0)
+    T_lowest_K: float = _column("lowest temperature to which the curve may be extrapolated, K", gt=0)
+    T_highest_K: float = _column("highest temperature to which the curve may be extrapolated, K", gt=0)
     relative_residual: float = _column(
         "root mean square relative deviation of the other correlations", nullable=True, ge=0
     )
-    u95_relative: float = _column("relative expanded uncertainty of the pressure inside the range", ge=0)
+    u95_relative: float = _column("largest relative expanded uncertainty of the pressure inside the range", ge=0)
+    band_u95_relative: object = _column(
+        "relative expanded uncertainty of the pressure where the curve reaches each of "
+        f"{', '.join(f'{pressure:g}' for pressure in BAND_PRESSURES_PA)} Pa; linear in ln p between them"
+    )
+    rule: str = _column("how the curve was made", isin=CURVE_RULES)
     basis: str = _column("how the source came by it", isin=BASES)
     grade: str = _column("A, B, C or D: a statement about the uncertainty", isin=GRADES)
-    n_sources: int = _column("correlations that were compared", ge=1)
-    source: str = _column("open table of the curve")
+    n_sources: int = _column("correlations that were compared; 0 for an estimate", ge=0)
+    source: str = _column("open tables of the curve; those of the boiling point for an estimate")
 
     class Config:
-        metadata = {"name": "vapour_curve", "key": ["cas"], "sql": {"coefficients": "DOUBLE[]"}}
+        metadata = {
+            "name": "vapour_curve",
+            "key": ["cas"],
+            "sql": {"coefficients": "DOUBLE[]", "band_u95_relative": "DOUBLE[]"},
+        }
+
+
+class SourceModelTable(Table):
+    """One row per (property, voice, company): how far a source scatters, and how often it blunders."""
+
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    source: str = _column("open table")
+    speaks_by: str = _column("plain values, or correlations", isin=SPEAKS_BY)
+    company: str = _column("how many voices speak of the component", isin=COMPANIES)
+    n_compared: int = _column("components on which it was compared with others", ge=0)
+    scatter: float = _column("standard uncertainty of a sound value, unit of the property or relative to it", gt=0)
+    blunder_probability: float = _column("chance that a value is no scatter of the truth at all", ge=0, le=1)
+
+    class Config:
+        metadata = {"name": "source_model", "key": ["property", "source", "speaks_by", "company"]}
+
+
+class CalibrationTable(Table):
+    """One row per (property, grade): how often the stated intervals hold values that were held out."""
+
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    grade: str = _column("grade that the others' value got while one was held out", isin=GRADES)
+    n_held_out: int = _column("held-out values that are no blunders of their source", ge=0)
+    n_blunders: int = _column("held-out values that are: counted, and no test of an interval", ge=0)
+    coverage: float = _column("fraction of the held-out values inside the stated 95 % interval", nullable=True)
+
+    class Config:
+        metadata = {"name": "calibration", "key": ["property", "grade"]}
+
+
+class AdjudicationTable(Table):
+    """One row per disagreement with a judge that a third source decides."""
+
+    cas: str = _column("CAS Registry Number", **_CAS)
+    property: str = _column("property of the vocabulary", **_PROPERTY)
+    stands_with: str = _column("with whom the third source stands", isin=STANDS_WITH)
+    value: float = _column("value of the third source, in the canonical unit")
+    unit: str = _column("canonical unit", isin=UNITS)
+    source: str = _column("citation of the third source", str_length={"min_value": 10})
+    remark: str = _column("why the other is wrong", str_length={"min_value": 10})
+
+    class Config:
+        metadata = {"name": "adjudication", "key": ["cas", "property"]}
 
 
 class StructureModelTable(Table):
@@ -296,7 +355,7 @@ TABLES: dict[str, type[Table]] = {
     str(model.Config.metadata["name"]): model
     for model in (
         SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, StructureModelTable,
-        VapourCurveTable, CrosscheckTable,
+        VapourCurveTable, SourceModelTable, CalibrationTable, CrosscheckTable, AdjudicationTable,
         RejectedTable, FunctionalGroupTable, GroupParameterTable, AzeotropeTable, HazardTable, BuildTable,
     )
 }  # fmt: skip
