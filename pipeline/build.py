@@ -56,7 +56,12 @@ _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
     "evaluate": (
         "evaluate.py",
+        "voices.py",
+        "posterior.py",
         "consensus.py",
+        "hold_out.py",
+        "error_model.py",
+        "calibrate.py",
         "credibility.py",
         "witnesses.py",
         "resolution.py",
@@ -67,7 +72,7 @@ _STATION_CODE = {
         "group_counts.py",
         "structure.py",
     ),
-    "fit": ("fit.py", "wagner.py", "witnesses.py"),
+    "fit": ("fit.py", "wagner.py", "witnesses.py", "voices.py"),
     "crosscheck": ("crosscheck.py",),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
@@ -244,6 +249,8 @@ def _frames(
         "observation": evaluated.observations,
         "evaluation": evaluated.evaluations,
         "structure_model": evaluated.structure_model,
+        "source_model": evaluated.source_model,
+        "calibration": evaluated.calibration,
         "vapour_curve": curves,
         "crosscheck": judged,
         "rejected": resolved.rejected,

@@ -1,242 +1,172 @@
-"""The rule `two-pass consensus`: what the witnesses of a property agree on, and how well.
+"""The rule `Bayesian consensus`: what the voices of a property agree on, and how well.
 
-1. A *voice* is one source speaking through values or through correlations. A
-   value repeated to the last digit by another source is a copy and counts once.
-2. Each voice has a scatter for each property, estimated from the data: its
-   robust standard deviation (1.4826 times the median absolute deviation) about
-   what the other voices agree on, copies left out; apart for components that
-   few and that many voices speak of, since a table is better where everybody
-   has looked. To it comes the rounding of the number as printed: a rectangular
-   distribution of the width of its last digit (`resolution`).
-3. A voice accepts a value that lies within three of its own standard
-   uncertainties (at least grade A's limit, at most the property's agreement
-   window). The value that is accepted by most, each weighted by its scatter,
-   marks the consensus; the voices that accept it are inside.
-4. The evaluated value is the weighted median of those inside; its standard
-   uncertainty is that of their weighted mean, enlarged by the Birge ratio where
-   they scatter more than they should. Expanded uncertainty U95 = 2 u. A value
-   that one house alone tells gets three times its own uncertainty, since
-   nothing guards it against a blunder; a dissenting camp at least half as loud as the consensus leaves the whole
-   distance to it open.
+1. A *voice* is one source speaking of a component through values or through
+   correlations; sources that state the same figure count once (`voices`).
+2. Each voice has a scatter and a chance of a blunder, both estimated from the
+   data where sources overlap (`error_model`). Its scatter and the rounding of
+   the number as printed (a rectangular distribution of the width of its last
+   digit) make its standard uncertainty u.
+3. The evaluated value and its expanded uncertainty U95 come from the
+   distribution of the true value given all of them (`posterior`): voices that
+   agree sharpen it, voices that contradict one another leave it wide, a lone
+   voice is as wide as its chance of a blunder makes it.
+4. A voice is inside the consensus if it is more likely sound than a blunder, and
+   its distance from the value lies within its own 95 % interval and U95
+   together, but no farther than grade B's limit or U95. The others are
+   outliers. Where no voice is likely to be sound the likeliest stands, and the
+   uncertainty is counted about it. The value lies among the voices inside.
+5. What the structure leads one to expect of a boiling point (`estimate`) is a
+   weak witness: it sharpens, widens, or decides between voices, but never
+   stands against all of them here; that is for `credibility`.
+6. To U95 comes, as root sum of squares, what all sources share: a fifth of
+   grade A's limit. For temperatures that is 0.1 K: sources of different times
+   state the same measurement on temperature scales up to 0.04 K apart between
+   0 and 200 °C (H. Preston-Thomas, Metrologia 27 (1990) 3-10), and purities
+   differ alike for all.
 
-The first pass, with equal scatter for all, serves only to estimate scatters.
-
-R. T. Birge, Phys. Rev. 40 (1932) 207-227, doi:10.1103/PhysRev.40.207.
+Held-out values test these intervals, and widen them where they hold too few (`calibrate`).
 """
 
 from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+from scipy.stats import t as student
 
 from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
 
-RULE = "two-pass consensus"
-GROUP = ["cas", "property"]
-VOICE = [*GROUP, "source", "fitted", "value", "temperature_K", "step", "house", "company"]
-"""Columns of a voice before it is weighed."""
+from .posterior import Posterior, Voices, posterior
+from .voices import GROUP, grade_limit, without_copies
 
-ROBUST_SIGMA = 1.4826
-"""Standard deviation over median absolute deviation, for a normal distribution."""
-LONE_VOICE_FACTOR = 3.0
-COVERAGE_FACTOR = 2.0
-AGREEMENT_SIGMAS = 3.0
-LEAST_SAY = 0.1
-"""A poor voice still has a tenth of the best one's say in where the consensus lies."""
-LOUD_DISSENT = 0.5
-COMPANY = (0, 4, 7)
-"""Bounds of the numbers of voices that speak of a component: few, some, many."""
-LEAST_MEASURED = 25
-"""Components on which a voice must have been compared before its scatter counts as measured."""
+RULE = "Bayesian consensus"
+BOILING = "normal_boiling_point"
+STRUCTURE = "structure"
+"""Stands in the column `source` for what the structure leads one to expect."""
 
-AGREEMENT_WINDOW: dict[str, float] = {
-    "normal_boiling_point": 2.0,
-    "melting_point": 3.0,
-    "critical_temperature": 3.0,
-    "critical_pressure": 0.03,
-    "critical_volume": 0.04,
-    "acentric_factor": 0.03,
-    "enthalpy_of_vaporization": 0.03,
-    "enthalpy_of_vaporization_at_boiling_point": 0.03,
-    "liquid_density": 0.01,
-    "flash_point": 5.0,
-    "autoignition_temperature": 20.0,
-    "lower_flammability_limit": 0.10,
-    "upper_flammability_limit": 0.10,
-}
-"""Largest distance at which two voices may still say the same: the property's unit, or relative to the value."""
+FREEDOM = 1.0
+"""Degrees of freedom of a sound voice's distribution; of 1, 1.5, 2 and 4 the likeliest for held-out boiling points."""
+OWN_INTERVAL = float(student.ppf(0.975, FREEDOM))
+"""95 % quantile of a sound voice's distribution, in its standard uncertainty."""
+STRUCTURE_FREEDOM = 3.0
+STRUCTURE_SCATTER = 0.3
+"""Scatter of the structure's estimate in its expanded uncertainty: with these two the quantiles at 50, 95 and 99 % of
+its held-out residuals come out (0.22, 1.0 and 1.9 of the expanded uncertainty)."""
+STRUCTURE_BLUNDER = 0.03
+STRUCTURE_BLUNDER_WIDTH_K = 60.0
+LARGEST_EXPECTED_U95_K = 60.0
+"""A structure's estimate that is less sure says nothing."""
+LEAST_SOUND = 0.5
+COMMON_U95 = 0.2
+"""Expanded uncertainty that all sources share, in units of grade A's limit."""
 
-_RELATIVE = {name: PROPERTIES[name].relative for name in EVALUATED_PROPERTIES}
+AGREED = ["copy", "sound", "inside", "centre", "centre_u", "centre_u95"]
+"""Columns that the consensus adds."""
+
+SAID = ("value", "u", "freedom", "blunder", "blunder_width")
+"""Columns of a voice that the posterior asks for, in its order."""
+
 _UNIT = {name: PROPERTIES[name].unit for name in EVALUATED_PROPERTIES}
-_GRADE_A = {name: PROPERTIES[name].grade_limits[0] for name in EVALUATED_PROPERTIES}
-_SCATTER_FLOOR = {name: limit / 8.0 for name, limit in _GRADE_A.items()}
-"""Smallest scatter any voice is credited with: an eighth of grade A's limit."""
-_UNKNOWN_SCATTER = _GRADE_A
-"""Scatter of a voice that shares too few components with others to be measured."""
 
 
-def house_of(sources: pd.Series) -> pd.Series:
-    """House of publication of each source: the first word of its name. Tables of one house are not independent."""
-    return sources.str.split("_").str[0]
+def consensus(weighed: pd.DataFrame, expected: pd.DataFrame | None = None) -> pd.DataFrame:
+    """The voices with what they agree on.
+
+    `weighed` holds voices with `u`, `blunder` and `blunder_width`; `expected`
+    the boiling points that structures lead one to expect (cas, value, u95).
+    Added are `copy`, `sound` (probability that the voice is), `inside` (whether
+    it carries the consensus), and per component and property `centre` (the
+    value agreed on), `centre_u` and `centre_u95` (its uncertainties).
+    """
+    table = without_copies(weighed.sort_values([*GROUP, "source", "fitted"], ignore_index=True))
+    told = table[~table["copy"]].assign(freedom=FREEDOM)
+    real = len(told)
+    if expected is not None:
+        told = pd.concat([told, _structures(told, expected)], ignore_index=True)
+    # A component's real voices come before its structure: the sort is stable.
+    order = told.assign(place=np.arange(len(told))).sort_values(GROUP, kind="stable", ignore_index=True)
+    group = np.asarray(order.groupby(GROUP, sort=False).ngroup(), dtype=np.int64)
+    is_real = order["place"].to_numpy() < real
+    found = _with_a_voice(order, group, is_real)
+    order = order.assign(sound=found.sound, centre=found.value[group], centre_u=found.u[group])
+    order["centre_u95"] = np.hypot(found.u95[group], COMMON_U95 * grade_limit(order))
+    order["inside"] = is_real & _inside(order, group, is_real)
+    among = order["value"].where(order["inside"]).groupby(group)
+    order["centre"] = order["centre"].clip(among.transform("min"), among.transform("max"))
+    columns = [*GROUP, "figure", "sound", "inside", "centre", "centre_u", "centre_u95"]
+    return table.merge(order.loc[is_real, columns], on=[*GROUP, "figure"], how="left")
 
 
-def voices(witnesses: pd.DataFrame) -> pd.DataFrame:
-    """One row per (component, property, source, values or correlations): the median of its witnesses."""
-    named = witnesses[witnesses["property"].isin(EVALUATED_PROPERTIES)]
-    grouped = named.groupby([*GROUP, "source", "fitted"], sort=True)
-    table = grouped.agg(
-        value=("value", "median"), temperature_K=("temperature_K", "first"), step=("step", "max")
-    ).reset_index()
-    table["house"] = house_of(table["source"])
-    table["company"] = np.searchsorted(COMPANY, table.groupby(GROUP)["source"].transform("size"), side="left")
-    return table
+def _inside(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArray[np.bool_]) -> pd.Series:
+    """Whether each voice carries the consensus; the likeliest always does."""
+    own_reach = np.hypot(order["centre_u95"], OWN_INTERVAL * order["u"])
+    reach = np.minimum(own_reach, np.maximum(order["centre_u95"], grade_limit(order, "B")))
+    near = (order["value"] - order["centre"]).abs() <= reach
+    best = order["sound"].where(is_real).groupby(group).transform("max")
+    return ((order["sound"] >= LEAST_SOUND) & near) | (order["sound"] == best)
 
 
-def agree(spoken: pd.DataFrame) -> pd.DataFrame:
-    """The voices with `u`, `copy`, `say`, `support`, `centre`, and `inside`: whether they carry the consensus."""
-    first = consensus(spoken, _in_unit(spoken, _UNKNOWN_SCATTER))
-    return consensus(spoken, _scatter_of(spoken, _scatters(first)))
+def _structures(told: pd.DataFrame, expected: pd.DataFrame) -> pd.DataFrame:
+    """The structures' voices of the components in question; `subject`, where there is one, names the component."""
+    boiling = told[told["property"] == BOILING].drop_duplicates("cas")
+    known = expected[expected["u95"] <= LARGEST_EXPECTED_U95_K].set_index("cas")
+    subject = boiling["subject"] if "subject" in boiling.columns else boiling["cas"]
+    rows = boiling[subject.isin(known.index).to_numpy()]
+    of_rows = known.loc[subject[rows.index]]
+    return rows.assign(
+        source=STRUCTURE,
+        house=STRUCTURE,
+        value=of_rows["value"].to_numpy(),
+        figure=np.nan,
+        u=STRUCTURE_SCATTER * of_rows["u95"].to_numpy(),
+        blunder=STRUCTURE_BLUNDER,
+        blunder_width=STRUCTURE_BLUNDER_WIDTH_K,
+        freedom=STRUCTURE_FREEDOM,
+    )
+
+
+def _with_a_voice(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArray[np.bool_]) -> Posterior:
+    """The posterior, about its likeliest real voice where no real voice is likely to be sound."""
+    said = Voices(
+        group,
+        *(order[name].to_numpy() for name in SAID),
+    )
+    found = posterior(said)
+    sound = pd.Series(np.where(is_real, found.sound, -1.0)).groupby(group)
+    alone = sound.max().to_numpy() < LEAST_SOUND
+    if not alone.any():
+        return found
+    likeliest = order["value"].to_numpy()[sound.idxmax().to_numpy()]
+    rows = alone[group]
+    again = Voices(
+        pd.factorize(group[rows])[0],
+        *(
+            part[rows]
+            for part in (said.value, said.scatter, said.freedom, said.blunder_probability, said.blunder_width)
+        ),
+    )
+    about = posterior(again, likeliest[alone])
+    value, u95, u = found.value.copy(), found.u95.copy(), found.u.copy()
+    value[alone], u95[alone], u[alone] = likeliest[alone], about.u95, about.u
+    return Posterior(value, u95, u, found.sound)
 
 
 def combine(agreed: pd.DataFrame) -> pd.DataFrame:
-    """One row per (component, property): value, expanded uncertainty, grade and number of independent houses."""
-    inside = agreed[agreed["inside"] & ~agreed["copy"]]
-    table = _weighted_means(inside)
-    birge = _birge_ratio(inside, table)
-    told_by = agreed[agreed["inside"]].groupby(GROUP, sort=True)["house"].nunique().to_numpy()
-    u = np.where(told_by == 1, LONE_VOICE_FACTOR, birge) / np.sqrt(table["total"])
-    table["u95"] = np.maximum(COVERAGE_FACTOR * u, _dissent(agreed, table))
-    table["unit"] = table["property"].map(_UNIT)
-    table["rule"] = RULE
-    return regrade(table)
+    """One row per (component, property): value, uncertainties, grade and number of independent houses."""
+    inside = agreed[agreed["inside"]]
+    table = inside.groupby(GROUP, sort=True).agg(
+        value=("centre", "first"),
+        u95=("centre_u95", "first"),
+        lowest=("value", "min"),
+        highest=("value", "max"),
+        temperature_K=("temperature_K", "first"),
+    )
+    table["n_sources"] = inside[~inside["copy"]].groupby(GROUP, sort=True)["house"].nunique()
+    table = table.reset_index()
+    return regrade(table.assign(unit=table["property"].map(_UNIT), rule=RULE))
 
 
 def regrade(values: pd.DataFrame) -> pd.DataFrame:
     """The values with the grade that their uncertainties deserve."""
     judged = zip(values["property"], values["value"], values["u95"], values["n_sources"], strict=True)
     return values.assign(grade=[grade(*case) for case in judged])
-
-
-def _in_unit(spoken: pd.DataFrame, widths: dict[str, float]) -> pd.Series:
-    """A per-property width in the unit of each row's value."""
-    width = spoken["property"].map(widths).astype(float)
-    return width.where(~spoken["property"].map(_RELATIVE).astype(bool), width * spoken["value"].abs())
-
-
-def _scatter_of(spoken: pd.DataFrame, scatters: pd.DataFrame) -> pd.Series:
-    """Scatter of each row's voice, in the unit of its value."""
-    key = ["property", "source", "fitted", "company"]
-    known = spoken[key].merge(scatters, on=key, how="left")["scatter"].set_axis(spoken.index)
-    relative = spoken["property"].map(_RELATIVE).astype(bool)
-    return known.where(~relative, known * spoken["value"].abs()).fillna(_in_unit(spoken, _UNKNOWN_SCATTER))
-
-
-def consensus(spoken: pd.DataFrame, scatter: pd.Series) -> pd.DataFrame:
-    """One pass of the rule with the scatter of each voice given, in the unit of its value."""
-    table = spoken[VOICE].reset_index(drop=True).assign(scatter=scatter.to_numpy())
-    table["u"] = np.hypot(table["scatter"], table["step"] / np.sqrt(12.0))
-    best_first = table.sort_values([*GROUP, "u", "source", "fitted"], kind="stable")
-    table["copy"] = best_first.duplicated([*GROUP, "value"]).reindex(table.index)
-    best = table.groupby(GROUP)["u"].transform("min")
-    table["say"] = (best / table["u"]).clip(lower=LEAST_SAY).where(~table["copy"], 0.0)
-    table["support"] = _support(table)
-    median = table.groupby(GROUP)["value"].transform("median")
-    order = table.assign(from_median=(table["value"] - median).abs()).sort_values(
-        [*GROUP, "support", "from_median", "value"], ascending=[True, True, False, True, True], kind="stable"
-    )
-    central = order.drop_duplicates(GROUP)[[*GROUP, "value"]].rename(columns={"value": "centre"})
-    table = table.merge(central, on=GROUP, how="left")
-    table["inside"] = (table["value"] - table["centre"]).abs() <= _acceptance(table)
-    return table
-
-
-def _acceptance(table: pd.DataFrame) -> pd.Series:
-    """How far from its own a value may lie for a voice to accept it."""
-    own = AGREEMENT_SIGMAS * table["u"]
-    return own.clip(lower=_in_unit(table, _GRADE_A), upper=_in_unit(table, AGREEMENT_WINDOW))
-
-
-def _support(table: pd.DataFrame) -> pd.Series:
-    """Sum of the say of all voices that accept each row's value."""
-    row = table.assign(row=table.index)
-    others = table[[*GROUP, "value", "say"]].assign(acceptance=_acceptance(table))
-    pairs = row.merge(others, on=GROUP, suffixes=("", "_other"))
-    near = (pairs["value"] - pairs["value_other"]).abs() <= pairs["acceptance"]
-    return pairs["say_other"].where(near, 0.0).groupby(pairs["row"]).sum()
-
-
-def _scatters(first: pd.DataFrame) -> pd.DataFrame:
-    """Robust scatter of each voice about what the others agree on, per property, copies left out."""
-    distinct = first[~first["copy"]]
-    crowded = distinct[distinct.groupby(GROUP)["source"].transform("size") >= 3]
-    part = crowded["value"].where(crowded["inside"], 0.0)
-    sums = crowded.assign(part=part, count=crowded["inside"].astype(float))
-    totals = sums.groupby(GROUP)[["part", "count"]].transform("sum")
-    others = (totals["part"] - sums["part"]) / (totals["count"] - sums["count"]).where(lambda count: count > 0)
-    deviation = (crowded["value"] - others).abs()
-    deviation = deviation.where(~crowded["property"].map(_RELATIVE).astype(bool), deviation / others.abs())
-    measured = crowded.assign(deviation=deviation).dropna(subset="deviation")
-    table = _typical(measured, ["property", "source", "fitted", "company"])
-    # Compared on too few components of one company, a voice is credited with its scatter in all companies.
-    overall = _typical(measured, ["property", "source", "fitted"]).drop(columns="compared")
-    table = table.merge(overall, on=["property", "source", "fitted"], suffixes=("", "_overall"))
-    scatter = table["scatter"].where(table["compared"] >= LEAST_MEASURED, table["scatter_overall"])
-    return table.assign(scatter=scatter)[["property", "source", "fitted", "company", "scatter"]]
-
-
-def _typical(measured: pd.DataFrame, key: list[str]) -> pd.DataFrame:
-    """Robust scatter by key, never below the floor, and the number of components behind it."""
-    table = measured.groupby(key)["deviation"].agg(scatter="median", compared="size").reset_index()
-    return table.assign(scatter=(ROBUST_SIGMA * table["scatter"]).clip(lower=table["property"].map(_SCATTER_FLOOR)))
-
-
-def _weighted_means(inside: pd.DataFrame) -> pd.DataFrame:
-    weighed = inside.assign(weight=inside["u"] ** -2.0)
-    weighed["weighted"] = weighed["weight"] * weighed["value"]
-    grouped = weighed.groupby(GROUP, sort=True)
-    table = grouped.agg(
-        n_sources=("house", "nunique"),
-        n_voices=("source", "size"),
-        total=("weight", "sum"),
-        weighted=("weighted", "sum"),
-        lowest=("value", "min"),
-        highest=("value", "max"),
-        camp=("say", "sum"),
-        temperature_K=("temperature_K", "first"),
-    ).reset_index()
-    table["mean"] = table["weighted"] / table["total"]
-    return table.merge(_weighted_medians(weighed), on=GROUP)
-
-
-def _weighted_medians(weighed: pd.DataFrame) -> pd.DataFrame:
-    """Weighted median per group: cumulated weight at the middle of each value, interpolated to one half."""
-    table = weighed.sort_values([*GROUP, "value"], kind="stable", ignore_index=True)
-    grouped = table.groupby(GROUP, sort=True)
-    share = (grouped["weight"].cumsum() - 0.5 * table["weight"]) / grouped["weight"].transform("sum")
-    table["share"] = share
-    below = table[share <= 0.5].drop_duplicates(GROUP, keep="last")[[*GROUP, "value", "share"]]
-    above = table[share >= 0.5].drop_duplicates(GROUP, keep="first")[[*GROUP, "value", "share"]]
-    ends = grouped["value"].agg(["min", "max"]).reset_index()
-    both = ends.merge(below, on=GROUP, how="left").merge(above, on=GROUP, how="left", suffixes=("_below", "_above"))
-    low, high = both["value_below"].fillna(both["min"]), both["value_above"].fillna(both["max"])
-    span = (both["share_above"] - both["share_below"]).where(lambda width: width > 0.0)
-    fraction = ((0.5 - both["share_below"]) / span).fillna(0.0)
-    # Where one value holds more than half of the weight, it is the median itself.
-    alone_low, alone_high = both["value_below"].isna(), both["value_above"].isna()
-    value = (low + fraction * (high - low)).where(~alone_low, both["min"]).where(~alone_high, both["max"])
-    return both[GROUP].assign(value=value)
-
-
-def _birge_ratio(inside: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
-    joined = inside.merge(table[[*GROUP, "mean"]], on=GROUP)
-    chi2 = (((joined["value"] - joined["mean"]) / joined["u"]) ** 2).groupby([joined["cas"], joined["property"]]).sum()
-    freedom = (table["n_voices"] - 1).clip(lower=1)
-    return np.sqrt((chi2.to_numpy() / freedom).clip(lower=1.0))
-
-
-def _dissent(agreed: pd.DataFrame, table: pd.DataFrame) -> pd.Series:
-    """Distance to the farthest dissenting camp that is loud enough; else 0."""
-    outside = agreed[~agreed["inside"]].merge(table[[*GROUP, "value", "camp"]], on=GROUP, suffixes=("", "_mean"))
-    loud = outside[outside["support"] >= LOUD_DISSENT * outside["camp"]]
-    distance = (loud["value"] - loud["value_mean"]).abs().groupby([loud["cas"], loud["property"]]).max()
-    return distance.reindex(pd.MultiIndex.from_frame(table[GROUP])).fillna(0.0).reset_index(drop=True)

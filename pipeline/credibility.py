@@ -25,17 +25,17 @@ boiling point which the structure confirms is refused itself.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from .consensus import combine, consensus, regrade
-from .estimate import estimate
+from .consensus import AGREED, BOILING, RULE, combine, consensus, regrade
+from .estimate import Estimates
 
-BOILING = "normal_boiling_point"
 ESTIMATE_RULE = "structure estimate"
-DOUBTED_RULE = "two-pass consensus, doubted by the structure"
+DOUBTED_RULE = f"{RULE}, doubted by the structure"
 DOUBTED = (1.5, 20.0)
 REFUSED = (2.5, 50.0)
 REFUSED_THOUGH_AGREED = (3.0, 80.0)
@@ -60,11 +60,10 @@ class Judged:
     model_errors: pd.DataFrame
 
 
-def hear_structures(agreed: pd.DataFrame, components: pd.DataFrame) -> Judged:
-    """Let the structures speak on the agreed boiling points."""
-    values = combine(agreed)
+def doubt(agreed: pd.DataFrame, estimates: Estimates, widened: Callable[[pd.DataFrame], pd.DataFrame]) -> Judged:
+    """Let the structures speak against agreed boiling points; `widened` gives values their calibrated uncertainties."""
+    values = widened(combine(agreed))
     boiling = values[values["property"] == BOILING]
-    estimates = estimate(components, boiling)
     expected = estimates.boiling_points.set_index("cas")[["value", "u95"]].add_prefix("expected_")
     known = boiling.join(expected, on="cas").dropna(subset="expected_value").set_index("cas")
     below_K = known["expected_value"] - known["value"]
@@ -74,7 +73,7 @@ def hear_structures(agreed: pd.DataFrame, components: pd.DataFrame) -> Judged:
     refused = known[unsupported & (below_K > reach_K)]
     refused = refused.assign(least_K=refused["expected_value"] - reach_K[refused.index])
     doubtful = below_K[unsupported & (below_K > _reach(known, DOUBTED)) & ~(below_K > reach_K)]
-    agreed, values, doubted = _set_aside(agreed, _widened(values, doubtful), refused)
+    agreed, values, doubted = _set_aside(agreed, _widened(values, doubtful), refused, widened)
     return Judged(agreed, values, doubted, confirmed, estimates.errors)
 
 
@@ -98,7 +97,10 @@ def _widened(values: pd.DataFrame, distance_K: pd.Series) -> pd.DataFrame:
 
 
 def _set_aside(
-    agreed: pd.DataFrame, values: pd.DataFrame, refused: pd.DataFrame
+    agreed: pd.DataFrame,
+    values: pd.DataFrame,
+    refused: pd.DataFrame,
+    widened: Callable[[pd.DataFrame], pd.DataFrame],
 ) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Voices and values without the refused ones, and the voices set aside."""
     at_stake = (agreed["property"] == BOILING) & agreed["cas"].isin(refused.index)
@@ -112,9 +114,9 @@ def _set_aside(
     parts = [kept, _estimates_alone(values, refused[~refused.index.isin(left["cas"])])]
     voices_left = [agreed[~at_stake]]
     if len(left):
-        anew = consensus(left, left["scatter"])
+        anew = consensus(left.drop(columns=AGREED))
         voices_left.append(anew)
-        parts.append(combine(anew))
+        parts.append(widened(combine(anew)))
     parts = [part for part in parts if len(part)]
     return pd.concat(voices_left, ignore_index=True), pd.concat(parts, ignore_index=True), doubted
 
@@ -132,4 +134,4 @@ def _estimates_alone(values: pd.DataFrame, refused: pd.DataFrame) -> pd.DataFram
     rows = rows[rows["property"] == BOILING].copy()
     rows["value"], rows["u95"] = rows.pop("expected_value"), rows.pop("expected_u95")
     rows["lowest"], rows["highest"] = rows["value"] - rows["u95"], rows["value"] + rows["u95"]
-    return regrade(rows.assign(n_sources=0, n_voices=0, rule=ESTIMATE_RULE))
+    return regrade(rows.assign(n_sources=0, rule=ESTIMATE_RULE))

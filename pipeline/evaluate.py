@@ -1,8 +1,9 @@
 """The fourth station: many observations become one evaluated value, with an expanded uncertainty and a grade.
 
-`witnesses` says who speaks for a value, `consensus` what they agree on, and
-`credibility` whether the structure believes it; this station refuses what
-breaks physics, marks what was left out with the reason, and says what happens
+`witnesses` and `voices` say who speaks for a value, `error_model` how far each
+is to be trusted, `consensus` what they agree on, `calibrate` whether the
+intervals hold what was held out, and `credibility` whether the structure
+believes it; this station refuses what breaks physics, marks what was left out with the reason, and says what happens
 to each component on heating. Refused are a boiling point below the melting
 point or above the critical temperature, a flash point at or above the boiling
 point, a liquid density below the melting point, and vapour-pressure
@@ -20,8 +21,13 @@ import pandas as pd
 from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, EVALUATED_PROPERTIES, PROPERTIES
 from cutpoint.schema.tables import check, empty
 
-from .consensus import GROUP, agree, combine, voices
-from .credibility import hear_structures
+from . import calibrate, error_model
+from .consensus import BOILING, combine, consensus
+from .credibility import Judged, doubt
+from .error_model import ErrorModel, weigh
+from .estimate import estimate
+from .hold_out import hold_out
+from .voices import GROUP, voices
 from .witnesses import gather
 
 MELTING_MARGIN_K = 2.0
@@ -52,6 +58,8 @@ class Evaluated:
     observations: pd.DataFrame
     components: pd.DataFrame
     structure_model: pd.DataFrame
+    source_model: pd.DataFrame
+    calibration: pd.DataFrame
 
 
 def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
@@ -66,9 +74,13 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
     witnesses = gather(observations[~observations["cas"].isin(streams)], molar_mass)
     if witnesses.empty:
         seen = check("observation", observations, "evaluate")
-        return Evaluated(empty("evaluation"), seen, components, empty("structure_model"))
-    marked, witnesses = _set_solids_aside(observations, witnesses)
-    judged = hear_structures(agree(voices(witnesses)), components)
+        nothing = [empty(table) for table in ("structure_model", "source_model", "calibration")]
+        return Evaluated(empty("evaluation"), seen, components, *nothing)
+    spoken = voices(witnesses)
+    model = error_model.fit(spoken)
+    marked, witnesses = _set_solids_aside(observations, witnesses, model)
+    weighed = weigh(voices(witnesses), model)
+    judged, calibration = _judge(weighed, components)
     agreed = judged.agreed
     values, refusals = _refuse_impossible(judged.values, judged.confirmed)
     marked = _mark_outliers(marked, witnesses, agreed)
@@ -80,12 +92,30 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
         check("observation", marked, "evaluate"),
         check("component", labelled, "evaluate"),
         check("structure_model", judged.model_errors, "evaluate"),
+        check("source_model", error_model.source_model(model), "evaluate"),
+        check("calibration", calibration, "evaluate"),
     )
 
 
-def _set_solids_aside(observations: pd.DataFrame, witnesses: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _judge(weighed: pd.DataFrame, components: pd.DataFrame) -> tuple[Judged, pd.DataFrame]:
+    """What is agreed on once the structures have been heard, and how well the intervals hold held-out values."""
+    first = consensus(weighed)
+    values = combine(first)
+    estimates = estimate(components, values[values["property"] == BOILING])
+    expected = estimates.boiling_points
+    heard = consensus(weighed[weighed["property"] == BOILING], expected)
+    agreed = pd.concat([first[first["property"] != BOILING], heard], ignore_index=True)
+    held = hold_out(weighed, expected)
+    rounds = calibrate.widening(held)
+    judged = doubt(agreed, estimates, lambda settled: calibrate.widened(settled, rounds))
+    return judged, calibrate.coverage(calibrate.widened(held, rounds))
+
+
+def _set_solids_aside(
+    observations: pd.DataFrame, witnesses: pd.DataFrame, model: ErrorModel | None
+) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Mark vapour-pressure correlations of the solid as outliers, and take their witnesses out."""
-    agreed = agree(voices(witnesses[witnesses["property"] == "melting_point"]))
+    agreed = consensus(weigh(voices(witnesses[witnesses["property"] == "melting_point"]), model))
     melting = combine(agreed[agreed["cas"].isin(_told_twice(agreed))]).set_index("cas")["value"]
     curves = (observations["property"] == "vapour_pressure") & observations["equation"].notna()
     T_m_K = observations["cas"].map(melting).astype(float)

@@ -31,7 +31,7 @@ from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 from cutpoint.schema.tables import check, empty
 
 from . import wagner
-from .consensus import ROBUST_SIGMA, house_of
+from .voices import ROBUST_SIGMA, house_of
 from .witnesses import stacked
 
 Array = NDArray[np.float64]

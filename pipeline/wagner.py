@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
-from .consensus import ROBUST_SIGMA
+from .voices import ROBUST_SIGMA
 
 Array = NDArray[np.float64]
 

@@ -1,7 +1,7 @@
 """From observations to witnesses: every number that speaks for one property of one component.
 
 A plain value is a witness as it stands. A vapour-pressure correlation whose
-stated range covers one atmosphere is a witness for the normal boiling point;
+stated range covers one atmosphere, or nearly does, is a witness for the normal boiling point;
 an enthalpy or density correlation is one at the reference temperature; a molar
 volume becomes a density through the molar mass.
 """
@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from cutpoint.schema.equations import FORMS, WIDTH, temperature_at
+from cutpoint.schema.equations import FORMS, WIDTH, ln_pressure, temperature_at
 from cutpoint.schema.properties import (
     ATMOSPHERE_PA,
     DENSITY_TEMPERATURE_K,
@@ -28,6 +28,12 @@ from .resolution import printed_step
 EXPANSIVITY_PER_K = (0.9e-3, 0.8e-3)
 """Isobaric expansivity of a liquid near 20 °C and the width of its distribution over liquids, 1/K (common practice,
 no source); it carries densities stated within `DENSITY_REACH_K` of 293.15 K there."""
+
+NEARLY_COVERS = 0.5
+"""Largest distance in ln p between one atmosphere and the end of a correlation's range that may be bridged: many
+tables let a range end at the boiling point, rounded down."""
+LEAST_REACH, LARGEST_REACH = 0.9, 1.1
+"""Temperatures to which a correlation is followed for that, relative to the ends of its range."""
 
 DENSITY_REACH_K = 10.0
 """Also the width of the temperatures that a density without a stated one may belong to."""
@@ -45,8 +51,8 @@ def gather(observations: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFr
 
     `fitted` tells those that speak through a correlation; `step` is the width
     over which the value is open: that of the last printed digit, or of a
-    conversion. `molar_mass_g_mol` is indexed by CAS number.
-    Estimates are no witnesses.
+    conversion; `beyond` a correlation that is followed a little beyond its
+    range. `molar_mass_g_mol` is indexed by CAS number. Estimates are no witnesses.
     """
     accepted = observations[(observations["status"] == "accepted") & (observations["basis"] != "estimated")]
     parts = [
@@ -74,6 +80,7 @@ def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:
             "temperature_K": pd.Series(dtype=np.float64),
             "fitted": pd.Series(dtype=bool),
             "step": pd.Series(dtype=np.float64),
+            "beyond": pd.Series(dtype=bool),
         }
     )
     return pd.concat([part for part in parts if not part.empty] or [nobody], ignore_index=True)
@@ -90,6 +97,7 @@ def _witnesses(rows: pd.DataFrame, name: str, value: NDArray[np.float64], temper
             "temperature_K": temperature_K,
             "fitted": rows["equation"].notna().to_numpy(),
             "step": 0.0,
+            "beyond": False,
         }
     )
     return table[np.isfinite(table["value"])]
@@ -102,21 +110,24 @@ def _plain_values(accepted: pd.DataFrame) -> pd.DataFrame:
     usable = plain[(plain["property"] != "enthalpy_of_vaporization") | at_standard]
     table = usable[["source", "cas", "property", "value", "temperature_K"]].copy()
     table.insert(0, "observation", usable.index)
-    return table.assign(fitted=False, step=printed_step(usable))
+    return table.assign(fitted=False, step=printed_step(usable), beyond=False)
 
 
 def _boiling_points_of_curves(accepted: pd.DataFrame) -> pd.DataFrame:
     curves = accepted[(accepted["property"] == "vapour_pressure") & accepted["equation"].isin(tuple(FORMS))]
     parts = []
     for equation, rows in curves.groupby("equation", sort=True):
-        T_b_K = temperature_at(
-            cast(str, equation),
-            stacked(rows["coefficients"]),
-            ATMOSPHERE_PA,
-            rows["T_min_K"].to_numpy(),
-            rows["T_max_K"].to_numpy(),
-        )
-        parts.append(_witnesses(rows, "normal_boiling_point", T_b_K, np.nan))
+        form, coefficients = cast(str, equation), stacked(rows["coefficients"])
+        low, high = rows["T_min_K"].to_numpy(), rows["T_max_K"].to_numpy()
+        inside_K = temperature_at(form, coefficients, ATMOSPHERE_PA, low, high)
+        with np.errstate(all="ignore"):
+            beyond_K = temperature_at(form, coefficients, ATMOSPHERE_PA, LEAST_REACH * low, LARGEST_REACH * high)
+            ends = ln_pressure(form, coefficients, np.clip(beyond_K, low, high))
+            near = np.abs(ends - np.log(ATMOSPHERE_PA)) <= NEARLY_COVERS
+        covers = np.isfinite(inside_K)
+        told = _witnesses(rows, "normal_boiling_point", np.where(covers | ~near, inside_K, beyond_K), np.nan)
+        told["beyond"] = pd.Series(~covers, index=rows.index).reindex(told["observation"]).to_numpy()
+        parts.append(told)
     return _joined(parts)
 
 

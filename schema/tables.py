@@ -26,11 +26,12 @@ BASES = ("measured", "compiled", "correlated", "estimated")
 GRADES = ("A", "B", "C", "D")
 UNITS = ("K", "Pa", "m3_mol", "J_mol", "kg_m3", "1", "class")
 LIMIT_KINDS = ("TWA", "STEL", "ceiling", "value", "class")
-"""Time-weighted average over a shift, short-term limit, ceiling never to be passed; one value; a class in words."""
+"""Time-weighted average over a shift, short-term limit, ceiling never to be passed; a value; a class in words."""
 VERDICTS = ("agrees", "differs")
 CURVE_RULES = ("pooled", "chosen", "corresponding states")
 """How a curve was made: through all sound correlations, the best single one, or from structure and boiling point."""
 COMPANIES = ("few", "some", "many")
+PRECISIONS = ("fine", "middle", "coarse", "covers", "nearly covers")
 SPEAKS_BY = ("values", "correlations")
 STANDS_WITH = ("ours", "reference")
 VALUE_FORMS = ("molar_density_rackett", "density_vdi", "density_linear", "enthalpy_watson", "enthalpy_vdi")
@@ -168,9 +169,7 @@ class VapourCurveTable(Table):
     T_max_K: float = _column("upper end of the valid range, K", gt=0)
     T_lowest_K: float = _column("lowest temperature to which the curve may be extrapolated, K", gt=0)
     T_highest_K: float = _column("highest temperature to which the curve may be extrapolated, K", gt=0)
-    relative_residual: float = _column(
-        "root mean square relative deviation of the other correlations", nullable=True, ge=0
-    )
+    relative_residual: float = _column("root mean square deviation of the other correlations", nullable=True, ge=0)
     u95_relative: float = _column("largest relative expanded uncertainty of the pressure inside the range", ge=0)
     band_u95_relative: object = _column(
         "relative expanded uncertainty of the pressure where the curve reaches each of "
@@ -191,18 +190,19 @@ class VapourCurveTable(Table):
 
 
 class SourceModelTable(Table):
-    """One row per (property, voice, company): how far a source scatters, and how often it blunders."""
+    """One row per (property, voice, precision, company): how far a source scatters, and how often it blunders."""
 
     property: str = _column("property of the vocabulary", **_PROPERTY)
     source: str = _column("open table")
     speaks_by: str = _column("plain values, or correlations", isin=SPEAKS_BY)
+    precision: str = _column("how finely it states values, or whether its correlations reach", isin=PRECISIONS)
     company: str = _column("how many voices speak of the component", isin=COMPANIES)
     n_compared: int = _column("components on which it was compared with others", ge=0)
     scatter: float = _column("standard uncertainty of a sound value, unit of the property or relative to it", gt=0)
     blunder_probability: float = _column("chance that a value is no scatter of the truth at all", ge=0, le=1)
 
     class Config:
-        metadata = {"name": "source_model", "key": ["property", "source", "speaks_by", "company"]}
+        metadata = {"name": "source_model", "key": ["property", "source", "speaks_by", "precision", "company"]}
 
 
 class CalibrationTable(Table):
