@@ -118,10 +118,12 @@ class Component:
         curve = self.curve
         if curve is None or self.refused_boiling is not None:
             return None
+        from cutpoint.schema.equations import pad
+
         from .curves import CurveBank
 
         row = (
-            self.cas, curve.equation, curve.coefficients, curve.T_min_K, curve.T_max_K, curve.T_lowest_K,
+            self.cas, curve.equation, pad(curve.coefficients), curve.T_min_K, curve.T_max_K, curve.T_lowest_K,
             curve.T_highest_K, curve.band_u95_relative, curve.n_sources,
         )  # fmt: skip
         return CurveBank([row])

@@ -46,16 +46,15 @@ class CurveBank:
     """Curves of N components; `cas` holds their numbers in the order of the last axis of every answer.
 
     Rows are (cas, equation, coefficients, T_min_K, T_max_K, T_lowest_K,
-    T_highest_K, band_u95_relative, n_sources) of the table `vapour_curve`; a
-    curve rises from T_lowest_K to T_highest_K.
+    T_highest_K, band_u95_relative, n_sources) of the table `vapour_curve`, the
+    coefficients padded to `WIDTH` with None or NaN; a curve rises from
+    T_lowest_K to T_highest_K.
     """
 
     def __init__(self, rows: Sequence[Sequence[Any]]) -> None:
         self.cas: tuple[str, ...] = tuple(row[0] for row in rows)
         self._form = np.array([_EQUATIONS.index(row[1]) for row in rows], dtype=np.int64)
-        self._coefficients = np.full((len(rows), WIDTH), np.nan)
-        for place, row in enumerate(rows):
-            self._coefficients[place, : len(row[2])] = row[2]
+        self._coefficients = np.array([row[2] for row in rows], dtype=np.float64).reshape(len(rows), WIDTH)
         ends_K = np.array([row[3:7] for row in rows], dtype=np.float64).reshape(len(rows), 4).T
         self._T_min, self._T_max, self._T_lowest, self._T_highest = ends_K
         self._band = np.array([row[7] for row in rows], dtype=np.float64).reshape(len(rows), len(BAND_PRESSURES_PA))
@@ -119,8 +118,9 @@ class CurveBank:
         Only these are inverted: a curve reaches the pressure inside the window
         where its own pressures at the two ends lie on either side of it.
         """
-        T_ends = np.clip(np.array([[low_K], [high_K]]), self._T_lowest, self._T_highest)
-        ln_p_low, ln_p_high = self._ln_pressure(T_ends)
+        ln_p_low, ln_p_high = (
+            self._ln_pressure(np.clip(end_K, self._T_lowest, self._T_highest)) for end_K in (low_K, high_K)
+        )
         ln_p = math.log(pressure_Pa)
         between = (ln_p_low - _LN_P_MARGIN <= ln_p) & (ln_p <= ln_p_high + _LN_P_MARGIN)
         places = np.flatnonzero(between)
@@ -167,10 +167,10 @@ class CurveBank:
         return self._by_form(ln_pressure, T)
 
     def _by_form(self, function: Any, T: Array) -> Array:
-        T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
         if len(self) == 1:
             [(equation, _)] = self._groups
-            return function(equation, self._coefficients[0], T)
+            return np.atleast_1d(function(equation, self._coefficients[0], T))
+        T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
         answer = np.empty(T.shape)
         for equation, places in self._groups:
             answer[..., places] = function(equation, self._coefficients[places], T[..., places])
@@ -182,6 +182,8 @@ class CurveBank:
 
     def _relative_u95(self, ln_p: Array | np.float64) -> Array:
         """The bands at these logarithms of pressures; shapes (), (N,) or (..., N) give (N,) or (..., N)."""
+        if len(self) == 1:
+            return np.atleast_1d(np.interp(ln_p, _BAND_LN_P, self._band[0]))
         after = np.clip(np.searchsorted(_BAND_LN_P, ln_p), 1, len(_BAND_LN_P) - 1)
         start = _BAND_LN_P[after - 1]
         share = np.clip((ln_p - start) / (_BAND_LN_P[after] - start), 0.0, 1.0)

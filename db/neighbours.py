@@ -62,7 +62,8 @@ class BoilingTable:
         self._n_sources = [sources_behind(of_curve, of_boiling_point) for of_curve, of_boiling_point in pairs]
         self._liquid_from_K = np.array(liquid_from_K, dtype=np.float64)
         self._decomposes = np.array(decomposes, dtype=np.bool_)
-        self._has_normal = np.isin(self.bank.cas, [row[0] for row in normal])
+        has_normal = {row[0] for row in normal}
+        self._has_normal = np.array([cas in has_normal for cas in self.bank.cas], dtype=np.bool_)
 
     @classmethod
     def load(cls, store: Store) -> BoilingTable:
@@ -96,12 +97,12 @@ class BoilingTable:
 
     def _on_curves(self, own_K: float, within_K: float, pressure_Pa: float) -> tuple[list[Neighbour], int]:
         places, there = self.bank.boiling_between(pressure_Pa, own_K - within_K, own_K + within_K)
-        found = []
         no_liquid = there.value < self._liquid_from_K[places]  # False where no melting point is held (NaN)
         if pressure_Pa >= ATMOSPHERE_PA:
             no_liquid |= self._decomposes[places]
-        for at in np.flatnonzero((np.abs(there.value - own_K) <= within_K) & ~no_liquid):
-            place, T_K, u95_K = int(places[at]), float(there.value[at]), float(there.u95[at])
+        kept = (np.abs(there.value - own_K) <= within_K) & ~no_liquid
+        found = []
+        for place, T_K, u95_K in zip(*(of[kept].tolist() for of in (places, there.value, there.u95)), strict=True):
             n_sources = self._n_sources[place]
             letter = grade("normal_boiling_point", T_K, u95_K, n_sources)
             cas, name = self.bank.cas[place], self._names[place]

@@ -34,7 +34,7 @@ def row(name: str, equation: str, stretch: float = 1.0) -> tuple[object, ...]:
         coefficients = (*coefficients[:4], coefficients[4] * stretch, coefficients[5])
     else:
         stretch = 1.0
-    return (name, equation, coefficients, *(end_K * stretch for end_K in ends_K), BAND, 3)
+    return (name, equation, pad(coefficients), *(end_K * stretch for end_K in ends_K), BAND, 3)
 
 
 @pytest.fixture(scope="module")
@@ -83,7 +83,7 @@ def test_the_band_at_its_pressures_between_and_beyond(equation: str) -> None:
 def test_the_band_holds_its_end_values() -> None:
     coefficients, *_ = FORMS["wagner_2.5_5"]
     dense = (*coefficients[:5], 5e7)
-    lone = db.CurveBank([("dense", "wagner_2.5_5", dense, 150.0, 560.0, 120.0, 560.0, BAND, 3)])
+    lone = db.CurveBank([("dense", "wagner_2.5_5", pad(dense), 150.0, 560.0, 120.0, 560.0, BAND, 3)])
     low, high = lone.vapour_pressures(125.0), lone.vapour_pressures(559.0)
     assert low.value[0] < BAND_PRESSURES_PA[0] and high.value[0] > BAND_PRESSURES_PA[-1]
     assert low.u95[0] / low.value[0] == pytest.approx(BAND[0])
