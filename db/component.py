@@ -180,13 +180,18 @@ class Component:
         pressure, or far below a melting point that is well known.
         """
         bare = boiling(self, pressure_Pa)
-        return replace(bare, sources=self._boiling_sources[bare.property])
+        is_normal = bare.property == "normal_boiling_point"
+        return replace(bare, sources=self._normal_sources if is_normal else self._curve_sources)
 
     @cached_property
-    def _boiling_sources(self) -> dict[str, tuple[str, ...]]:
-        normal = self._sources("normal_boiling_point")
+    def _normal_sources(self) -> tuple[str, ...]:
+        return self._sources("normal_boiling_point")
+
+    @cached_property
+    def _curve_sources(self) -> tuple[str, ...]:
+        """Those of the curve and of the boiling point through which it goes."""
         of_curve = self.curve.source.split(", ") if self.curve is not None else []
-        return {"normal_boiling_point": normal, "boiling_point": tuple(sorted({*normal, *of_curve}))}
+        return tuple(sorted({*self._normal_sources, *of_curve}))
 
     @overload
     def vapour_pressure(self, T_K: float) -> float: ...

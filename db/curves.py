@@ -108,7 +108,13 @@ class CurveBank:
 
     def boiling_points(self, pressure_Pa: float) -> CurveValues:
         """Boiling temperatures of all components at one pressure, K; shape (N,)."""
-        T = self._invert(pressure_Pa)
+        return self._boiling(pressure_Pa, self._T_lowest, self._T_highest)
+
+    def _boiling(self, pressure_Pa: float, low_K: Array, high_K: Array) -> CurveValues:
+        """Boiling temperatures where they lie between bounds inside the limits; NaN elsewhere."""
+        T = np.empty(len(self))
+        for equation, places in self._groups:
+            T[places] = temperature_at(equation, self._coefficients[places], pressure_Pa, low_K[places], high_K[places])
         u95 = self._relative_u95(np.float64(math.log(pressure_Pa))) / self._by_form(ln_pressure_slope, T)
         return CurveValues(T, u95, self._outside(T))
 
@@ -124,7 +130,8 @@ class CurveBank:
         ln_p = math.log(pressure_Pa)
         between = (ln_p_low - _LN_P_MARGIN <= ln_p) & (ln_p <= ln_p_high + _LN_P_MARGIN)
         places = np.flatnonzero(between)
-        return places, self.take(places).boiling_points(pressure_Pa)
+        low, high = np.maximum(low_K, self._T_lowest[places]), np.minimum(high_K, self._T_highest[places])
+        return places, self.take(places)._boiling(pressure_Pa, low, high)
 
     def vapour_pressures(self, T_K: ArrayLike) -> CurveValues:
         """Vapour pressures, Pa: temperatures of shape (..., 1) or (..., N) give (..., N); a number gives (N,)."""
@@ -154,14 +161,6 @@ class CurveBank:
             if places.size:
                 groups.append((equation, int(places[0]) if places.size == 1 else places))
         return groups
-
-    def _invert(self, pressure_Pa: float) -> Array:
-        T = np.empty(len(self))
-        for equation, places in self._groups:
-            T[places] = temperature_at(
-                equation, self._coefficients[places], pressure_Pa, self._T_lowest[places], self._T_highest[places]
-            )
-        return T
 
     def _ln_pressure(self, T: Array) -> Array:
         return self._by_form(ln_pressure, T)
