@@ -1,47 +1,36 @@
 """Vapour-pressure curves of many components at once, in NumPy.
 
-**Scaling.** A curve and the evaluated normal boiling point come from different
-evidence. So that both answers agree, each curve's temperatures are multiplied
-by T_b(evaluated) / T_b(curve): it then passes through the evaluated normal
-boiling point, and heats of vaporisation keep their ratio to R T_b (the
-principle of corresponding states at constant entropy of vaporisation,
-Trouton's rule: F. Trouton, Phil. Mag. 18 (1884) 54-57). A curve that does not
-reach 101 325 Pa, or has no evaluated boiling point beside it, stays as it is;
-one that would have to be scaled by more than a twentieth contradicts the
-evaluation, and neither is trusted at other pressures: it gives no values.
-
-**Uncertainty.** Root sum of squares (GUM, JCGM 100:2008, 5.1.2, sensitivity
-coefficients times components) of three parts: that of the evaluated boiling
-point, in proportion to T; the curve's relative one, which d ln p / dT turns
-into kelvins; and the scaling itself, since it shows by how much curve and
-evaluation disagree. The curve being pinned at 101 325 Pa, the last two count
-there with nothing, and in full from a factor e in pressure on.
-
-**Extrapolation.** Down to 0.9 T_min and up to 1.1 T_max, never above the
-critical temperature. A tenth in T is by Trouton's rule about a factor three in
-pressure. Beyond the range the heat of vaporisation, the slope, is taken to be
-uncertain by a tenth: that share of the change of ln p since the end of the
-range is added.
+Everything comes from the store: a curve's coefficients, which already lead it
+through the evaluated normal boiling point, its valid range, the limits of
+allowed extrapolation, and its band: the relative expanded uncertainty of the
+pressure at each of `BAND_PRESSURES_PA`, linear in ln p between them, with the
+end values beyond. A boiling point's uncertainty is the band's at that pressure
+over the slope d ln p / dT (GUM, JCGM 100:2008, 5.1.3: uncertainty times
+sensitivity coefficient).
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from cutpoint.schema.equations import COEFFICIENT_NAMES, WIDTH, ln_pressure, ln_pressure_slope, temperature_at
-from cutpoint.schema.properties import ATMOSPHERE_PA
+from cutpoint.schema.equations import BAND_PRESSURES_PA, FORMS, WIDTH, ln_pressure, ln_pressure_slope, temperature_at
 
 Array = NDArray[np.float64]
+Places = NDArray[np.int64]
 
-LOWEST_SHARE_OF_T_MIN = 0.9
-HIGHEST_SHARE_OF_T_MAX = 1.1
-SLOPE_U95_BEYOND_RANGE = 0.1
-LARGEST_SCALING = 0.05
+_EQUATIONS = tuple(FORMS)
+_BAND_LN_P = np.log(np.array(BAND_PRESSURES_PA))
+_LN_P_MARGIN = 1e-9
+"""How far past the end of a curve a logarithm of a pressure may lie and still count as reached; that of the inverse."""
+_T_MARGIN = 1e-12
+"""The same for temperatures, relative."""
 
 
 @dataclass(frozen=True)
@@ -56,115 +45,147 @@ class CurveValues:
 class CurveBank:
     """Curves of N components; `cas` holds their numbers in the order of the last axis of every answer.
 
-    Rows are (cas, equation, coefficients, T_min_K, T_max_K, u95_relative,
-    n_sources, normal boiling point K, its U95 K, critical temperature K), the
-    last three None or NaN where unknown.
+    Rows are (cas, equation, coefficients, T_min_K, T_max_K, T_lowest_K,
+    T_highest_K, band_u95_relative, n_sources) of the table `vapour_curve`, the
+    coefficients padded to `WIDTH` with None or NaN; a curve rises from
+    T_lowest_K to T_highest_K.
     """
 
     def __init__(self, rows: Sequence[Sequence[Any]]) -> None:
         self.cas: tuple[str, ...] = tuple(row[0] for row in rows)
-        equations = np.array([row[1] for row in rows], dtype=np.str_)
-        self._groups = {str(equation): np.flatnonzero(equations == equation) for equation in np.unique(equations)}
-        self._coefficients = np.full((len(rows), WIDTH), np.nan)
-        for place, row in enumerate(rows):
-            self._coefficients[place, : len(row[2])] = row[2]
-        numbers = np.array([row[3:] for row in rows], dtype=np.float64).reshape(len(rows), 7).T
-        self._T_min, self._T_max, self._u95_relative, sources, self._T_b, self._T_b_u95, T_c = numbers
-        self.n_sources = sources.astype(np.int64)
-        self._low, self._high = self._bounds(T_c)
-        T_b_curve = self._invert(np.float64(ATMOSPHERE_PA))
-        self._anchored = np.isfinite(T_b_curve) & np.isfinite(self._T_b)
-        self._scale = np.where(self._anchored, self._T_b / T_b_curve, 1.0)
-        self._high = np.fmin(self._high, T_c / self._scale)  # the critical temperature bounds the scaled ones
-        self.contradicted: NDArray[np.bool_] = np.abs(self._scale - 1.0) > LARGEST_SCALING
-        """Which curves contradict their evaluated boiling point, and so give no values; shape (N,)."""
-        self._low[self.contradicted] = self._high[self.contradicted] = np.nan
+        self._form = np.array([_EQUATIONS.index(row[1]) for row in rows], dtype=np.int64)
+        self._coefficients = np.array([row[2] for row in rows], dtype=np.float64).reshape(len(rows), WIDTH)
+        ends_K = np.array([row[3:7] for row in rows], dtype=np.float64).reshape(len(rows), 4).T
+        self._T_min, self._T_max, self._T_lowest, self._T_highest = ends_K
+        self._band = np.array([row[7] for row in rows], dtype=np.float64).reshape(len(rows), len(BAND_PRESSURES_PA))
+        self.n_sources: Places = np.array([row[8] for row in rows], dtype=np.int64)
+        """Correlations behind each curve; 0 for an estimate. Shape (N,)."""
+        self._groups = self._grouped()
+        self._ln_p_lowest, self._ln_p_highest = self._ln_pressure(np.stack([self._T_lowest, self._T_highest]))
 
     def __len__(self) -> int:
         return len(self.cas)
 
+    def take(self, places: Places) -> CurveBank:
+        """The bank of the curves at some places."""
+        part = copy(self)
+        part.cas = tuple(self.cas[place] for place in places)
+        for name in (
+            "_form", "_coefficients", "_T_min", "_T_max", "_T_lowest", "_T_highest", "_band", "n_sources",
+            "_ln_p_lowest", "_ln_p_highest",
+        ):  # fmt: skip
+            setattr(part, name, getattr(self, name)[places])
+        part._groups = part._grouped()
+        return part
+
+    def range_K(self) -> tuple[Array, Array]:
+        """Lowest and highest temperatures of the valid ranges; shape (N,) each."""
+        return self._T_min, self._T_max
+
     def limits_K(self) -> tuple[Array, Array]:
         """Lowest and highest temperatures that the curves carry, extrapolation included; shape (N,) each."""
-        return self._scale * self._low, self._scale * self._high
+        return self._T_lowest, self._T_highest
 
     def pressure_limits_Pa(self) -> tuple[Array, Array]:
         """Pressures at the limits of temperature; shape (N,) each."""
-        return np.exp(self._ln_pressure(self._low)), np.exp(self._ln_pressure(self._high))
+        return np.exp(self._ln_p_lowest), np.exp(self._ln_p_highest)
+
+    def carries(self, T_K: ArrayLike) -> NDArray[np.bool_]:
+        """Which curves carry to the temperatures, extrapolation included; shapes as in `vapour_pressures`."""
+        T = np.asarray(T_K, dtype=np.float64)
+        carried: NDArray[np.bool_] = (self._T_lowest * (1.0 - _T_MARGIN) <= T) & (
+            self._T_highest * (1.0 + _T_MARGIN) >= T
+        )
+        return carried
+
+    def reaches(self, pressure_Pa: float) -> NDArray[np.bool_]:
+        """Which curves carry to the pressure, extrapolation included; shape (N,)."""
+        ln_p = math.log(pressure_Pa)
+        reached: NDArray[np.bool_] = (self._ln_p_lowest - _LN_P_MARGIN <= ln_p) & (
+            ln_p <= self._ln_p_highest + _LN_P_MARGIN
+        )
+        return reached
 
     def boiling_points(self, pressure_Pa: float) -> CurveValues:
         """Boiling temperatures of all components at one pressure, K; shape (N,)."""
-        T = self._invert(np.float64(pressure_Pa))
-        with np.errstate(invalid="ignore", divide="ignore"):
-            own = self._scale * self._relative_u95(T) / self._slope(T)
-        ln_distance = min(abs(float(np.log(pressure_Pa / ATMOSPHERE_PA))), 1.0)
-        own_pinned = np.hypot(own, self._scaling() * T) * ln_distance
-        pinned = np.hypot(own_pinned, self._T_b_u95 * T * self._scale / self._T_b)
-        return CurveValues(self._scale * T, np.where(self._anchored, pinned, own), self._outside(T))
+        return self._boiling(pressure_Pa, self._T_lowest, self._T_highest)
+
+    def _boiling(self, pressure_Pa: float, low_K: Array, high_K: Array) -> CurveValues:
+        """Boiling temperatures where they lie between bounds inside the limits; NaN elsewhere."""
+        T = np.empty(len(self))
+        for equation, places in self._groups:
+            T[places] = temperature_at(equation, self._coefficients[places], pressure_Pa, low_K[places], high_K[places])
+        u95 = self._relative_u95(np.float64(math.log(pressure_Pa))) / self._by_form(ln_pressure_slope, T)
+        return CurveValues(T, u95, self._outside(T))
+
+    def boiling_between(self, pressure_Pa: float, low_K: float, high_K: float) -> tuple[Places, CurveValues]:
+        """Places and boiling points of the curves that reach the pressure between two temperatures.
+
+        Only these are inverted: a curve reaches the pressure inside the window
+        where its own pressures at the two ends lie on either side of it.
+        """
+        ln_p_low, ln_p_high = (
+            self._ln_pressure(np.clip(end_K, self._T_lowest, self._T_highest)) for end_K in (low_K, high_K)
+        )
+        ln_p = math.log(pressure_Pa)
+        between = (ln_p_low - _LN_P_MARGIN <= ln_p) & (ln_p <= ln_p_high + _LN_P_MARGIN)
+        places = np.flatnonzero(between)
+        low, high = np.maximum(low_K, self._T_lowest[places]), np.minimum(high_K, self._T_highest[places])
+        return places, self.take(places)._boiling(pressure_Pa, low, high)
 
     def vapour_pressures(self, T_K: ArrayLike) -> CurveValues:
         """Vapour pressures, Pa: temperatures of shape (..., 1) or (..., N) give (..., N); a number gives (N,)."""
-        T = self._own_temperatures(T_K)
+        T = self._carried(T_K)
         ln_p = self._ln_pressure(T)
-        ln_distance = np.minimum(np.abs(ln_p - np.log(ATMOSPHERE_PA)), 1.0)
-        own = self._relative_u95(T)
-        to_relative = self._slope(T) * T
-        own_pinned = np.hypot(own, to_relative * self._scaling()) * ln_distance
-        pinned = np.hypot(own_pinned, to_relative * self._T_b_u95 / self._T_b)
         p = np.exp(ln_p)
-        return CurveValues(p, p * np.where(self._anchored, pinned, own), self._outside(T))
+        return CurveValues(p, p * self._relative_u95(ln_p), self._outside(T))
 
     def pressures_Pa(self, T_K: ArrayLike) -> Array:
         """The values of `vapour_pressures` alone."""
-        return np.exp(self._ln_pressure(self._own_temperatures(T_K)))
+        ln_p = self._ln_pressure(self._carried(T_K))
+        return np.exp(ln_p, out=ln_p)
 
-    def _own_temperatures(self, T_K: ArrayLike) -> Array:
-        """The curves' own temperatures, before scaling; NaN where a curve does not reach."""
-        T = np.asarray(T_K, dtype=np.float64) / self._scale
-        carried = np.clip(T, self._low * (1.0 - 1e-12), self._high * (1.0 + 1e-12)) == T
-        return np.where(carried, T, np.nan)
+    def _carried(self, T_K: ArrayLike) -> Array:
+        """The temperatures, NaN where a curve does not reach."""
+        T = np.asarray(T_K, dtype=np.float64)
+        # Most often every curve carries to all of them, which the two ends tell at little cost.
+        if T.size and T.min() >= self._T_lowest.max(initial=0.0) and T.max() <= self._T_highest.min(initial=np.inf):
+            return T
+        return np.where(self.carries(T), T, np.nan)
 
-    def _bounds(self, T_c: Array) -> tuple[Array, Array]:
-        """Limits of the curves' own temperatures; where a curve bends back beyond its range, the range itself."""
-        low, high = self._T_min * LOWEST_SHARE_OF_T_MIN, self._T_max * HIGHEST_SHARE_OF_T_MAX
-        high = np.fmin(high, np.maximum(T_c, self._T_max))
-        for equation, places in self._groups.items():
-            if equation.startswith("wagner"):
-                own_T_c = self._coefficients[places, COEFFICIENT_NAMES[equation].index("T_c")]
-                high[places] = np.fmin(high[places], own_T_c)
-        with np.errstate(all="ignore"):
-            rises_to_T_min = (self._ln_pressure(low) < self._ln_pressure(self._T_min)) & (self._slope(low) > 0.0)
-            rises_from_T_max = (self._ln_pressure(high) > self._ln_pressure(self._T_max)) & (self._slope(high) > 0.0)
-        return np.where(rises_to_T_min, low, self._T_min), np.where(rises_from_T_max, high, np.fmin(self._T_max, high))
-
-    def _invert(self, pressure_Pa: np.float64) -> Array:
-        T = np.empty(len(self))
-        for equation, places in self._groups.items():
-            coefficients = self._coefficients[places]
-            T[places] = temperature_at(equation, coefficients, pressure_Pa, self._low[places], self._high[places])
-        return T
+    def _grouped(self) -> list[tuple[str, int | Places]]:
+        """The places of each form; a lone place is a plain number, since scalars are twice as fast as arrays of one."""
+        groups: list[tuple[str, int | Places]] = []
+        for code, equation in enumerate(_EQUATIONS):
+            places = np.flatnonzero(self._form == code)
+            if places.size:
+                groups.append((equation, int(places[0]) if places.size == 1 else places))
+        return groups
 
     def _ln_pressure(self, T: Array) -> Array:
         return self._by_form(ln_pressure, T)
 
-    def _slope(self, T: Array) -> Array:
-        return self._by_form(ln_pressure_slope, T)
-
     def _by_form(self, function: Any, T: Array) -> Array:
+        if len(self) == 1:
+            [(equation, _)] = self._groups
+            return np.atleast_1d(function(equation, self._coefficients[0], T))
         T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
         answer = np.empty(T.shape)
-        for equation, places in self._groups.items():
+        for equation, places in self._groups:
             answer[..., places] = function(equation, self._coefficients[places], T[..., places])
         return answer
 
-    def _scaling(self) -> Array:
-        return np.abs(self._scale - 1.0)
-
     def _outside(self, T: Array) -> NDArray[np.bool_]:
-        inside: NDArray[np.bool_] = np.clip(T, self._T_min, self._T_max) == T
-        return np.isfinite(T) & ~inside
+        outside: NDArray[np.bool_] = (self._T_min > T) | (self._T_max < T)
+        return outside
 
-    def _relative_u95(self, T: Array) -> Array:
-        """Relative expanded uncertainty of the pressure, grown beyond the range."""
-        nearest = np.clip(T, self._T_min, self._T_max)
-        beyond = SLOPE_U95_BEYOND_RANGE * (self._ln_pressure(T) - self._ln_pressure(nearest))
-        return np.hypot(self._u95_relative, beyond)
+    def _relative_u95(self, ln_p: Array | np.float64) -> Array:
+        """The bands at these logarithms of pressures; shapes (), (N,) or (..., N) give (N,) or (..., N)."""
+        if len(self) == 1:
+            return np.atleast_1d(np.interp(ln_p, _BAND_LN_P, self._band[0]))
+        after = np.clip(np.searchsorted(_BAND_LN_P, ln_p), 1, len(_BAND_LN_P) - 1)
+        start = _BAND_LN_P[after - 1]
+        share = np.clip((ln_p - start) / (_BAND_LN_P[after] - start), 0.0, 1.0)
+        curves = np.arange(len(self))
+        u95: Array = (1.0 - share) * self._band[curves, after - 1] + share * self._band[curves, after]
+        return u95

@@ -32,6 +32,16 @@ def kilopascal(p_Pa: float) -> str:
     return f"{p_Pa / 1000:.6g} kPa"
 
 
+def told_pressure(p_Pa: float, digits: int = 3) -> str:
+    """A pressure for people to so many significant digits, in pascals where it is a small one.
+
+    >>> told_pressure(517_952.0), told_pressure(101_325.0, 6), told_pressure(0.0123)
+    ('518 kPa', '101.325 kPa', '0.0123 Pa')
+    """
+    value, unit = (p_Pa, "Pa") if p_Pa < 100.0 else (p_Pa / 1000.0, "kPa")
+    return f"{float(f'{value:.{digits}g}'):.10g} {unit}"
+
+
 @dataclass(frozen=True)
 class Match:
     """One component that answers to a query.

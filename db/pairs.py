@@ -6,6 +6,7 @@ import math
 
 from cutpoint.schema.errors import ImpossibleQuantity, OutOfRange, WrongUsage
 
+from .boiling import FROM_ESTIMATE
 from .component import Component
 from .matches import celsius
 from .results import Pair, RelativeVolatility, Thresholds, told_apart
@@ -14,6 +15,8 @@ IDEAL = (
     "Non-ideality and azeotropes are not yet looked at: the verdict takes the mixture as ideal (Raoult's law), "
     "and an azeotrope would overrule it."
 )
+
+NO_VOLATILITY = RelativeVolatility(None, None, None)
 
 
 def judge(
@@ -49,15 +52,30 @@ def judge(
     for label, boiling in zip(labels, (boiling_a, boiling_b), strict=True):
         if boiling.extrapolated:
             reasons.append(f"The curve of {label} is extrapolated to this pressure.")
-        if boiling.grade == "D":
+        if boiling.grade == "D" and boiling.rule != FROM_ESTIMATE:
             reasons.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
         if boiling.remark:
             reasons.append(f"The boiling point of {label} is {boiling.remark}.")
+    if volatility != NO_VOLATILITY:
+        reasons += _told_estimates(a, b, labels)
     reasons.append(IDEAL)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K, volatility,
         None, plates, purity_a, purity_b, verdict, tuple(reasons),
     )  # fmt: skip
+
+
+def _told_estimates(a: Component, b: Component, labels: tuple[str, str]) -> list[str]:
+    """A sentence where the relative volatility rests on an estimated curve."""
+    both = zip(labels, (a.curve, b.curve), strict=True)
+    estimated = [label for label, curve in both if curve is not None and curve.is_estimate]
+    if not estimated:
+        return []
+    curves = "an estimated curve" if len(estimated) == 1 else "estimated curves"
+    return [
+        f"The relative volatility rests on {curves} of {' and of '.join(estimated)}: "
+        "no correlation of that vapour pressure is held."
+    ]
 
 
 def minimum_plates(volatility: RelativeVolatility, purity_a: float, purity_b: float) -> float | None:
@@ -121,10 +139,10 @@ def _relative_volatility(
 ) -> tuple[RelativeVolatility, list[str]]:
     """p*_a / p*_b at the boiling points of b, of the equimolar mixture and of a; and a sentence for what is missing."""
     banks = zip(labels, (a.curve_bank, b.curve_bank), strict=True)
-    without = [label for label, bank in banks if bank is None or bank.contradicted[0]]
+    without = [label for label, bank in banks if bank is None]
     if without:
-        gap = f"No usable vapour-pressure curve is held of {' nor '.join(without)}, so no relative volatility is known."
-        return RelativeVolatility(None, None, None), [gap]
+        gap = f"No vapour-pressure curve is held of {' nor '.join(without)}, so no relative volatility is known."
+        return NO_VOLATILITY, [gap]
     light, heavy = (a, b) if T_a_K <= T_b_K else (b, a)
     T_middle_K = _bubble_point_K(light, heavy, min(T_a_K, T_b_K), max(T_a_K, T_b_K), pressure_Pa)
     alphas: list[float | None] = []

@@ -121,51 +121,78 @@ class Hazard:
 
 @dataclass(frozen=True)
 class Curve:
-    """The vapour-pressure curve of a component: a row of the table `vapour_curve`."""
+    """The vapour-pressure curve of a component: a row of the table `vapour_curve`.
+
+    It is valid from `T_min_K` to `T_max_K` and may be extrapolated from
+    `T_lowest_K` to `T_highest_K`. `band_u95_relative` is the relative expanded
+    uncertainty of the pressure where the curve reaches each of
+    `band_pressures_Pa`. `rule` says how it was made: `pooled`, `chosen`, or
+    `corresponding states` for an estimate.
+    """
 
     equation: str
     coefficients: tuple[float, ...]
+    band_pressures_Pa: tuple[float, ...]
+    band_u95_relative: tuple[float, ...]
     T_min_K: float
     T_max_K: float
+    T_lowest_K: float
+    T_highest_K: float
     relative_residual: float | None
     u95_relative: float
+    rule: str
     basis: str
     grade: str
     n_sources: int
     source: str
 
+    @property
+    def is_estimate(self) -> bool:
+        """Whether it was made without any correlation, from the boiling point and the structure."""
+        return self.rule == "corresponding states"
+
     def __str__(self) -> str:
         span = f"{celsius(self.T_min_K)} to {celsius(self.T_max_K)}"
-        return f"{self.equation} from {self.source}, {span}, ± {self.u95_relative:.1%}, grade {self.grade}"
+        made = f"{self.equation} ({self.rule}) from {self.source}"
+        return f"{made}, {span}, ± {self.u95_relative:.1%}, grade {self.grade}"
 
 
 @dataclass(frozen=True)
 class Neighbour:
-    """A component that boils near another; `delta_K` is its boiling point minus the other's."""
+    """A component that boils near another.
+
+    `delta_K` is its boiling point minus the other's. `is_estimate` marks one
+    that no source measured or correlated there, always of grade D.
+    """
 
     cas: str
     name: str
     boiling_point_K: float
     delta_K: float
     grade: str
+    is_estimate: bool
 
     def __str__(self) -> str:
-        return f"{self.delta_K:+.1f} K  {celsius(self.boiling_point_K)}  {self.name} [{self.cas}], grade {self.grade}"
+        line = f"{self.delta_K:+.1f} K  {celsius(self.boiling_point_K)}  {self.name} [{self.cas}], grade {self.grade}"
+        return f"{line}, an estimate" if self.is_estimate else line
 
 
 @dataclass(frozen=True)
 class Neighbours:
     """What else boils within a window, nearest first.
 
-    Left out is what would be a solid there. `without_curve` counts the
-    components that have a normal boiling point but no curve that reaches the
-    pressure, and so could not be looked at.
+    `boiling_point_K`, `grade` and `remark` are the component's own, as
+    `boiling_point` gives them. Left out is what would be a solid there.
+    `without_curve` counts the components that have a normal boiling point but
+    no curve that reaches the pressure, and so could not be looked at.
     """
 
     cas: str
     pressure_Pa: float
     within_K: float
     boiling_point_K: float
+    grade: str
+    remark: str | None
     neighbours: tuple[Neighbour, ...]
     without_curve: int
 

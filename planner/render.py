@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from cutpoint.db.matches import celsius
 from cutpoint.schema.properties import PROPERTIES
 
+from .curve_card import curve_card
 from .figures import observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
 
 if TYPE_CHECKING:
     from cutpoint.db import (
         Component,
-        Curve,
         Evaluated,
         Evaluation,
         Hazard,
@@ -108,7 +108,7 @@ def card(component: Component, *, evidence: bool) -> list[Block]:
         blocks.append(Paragraph(grades_legend() + " Other properties have limits of their own.", faint=True))
     else:
         blocks.append(Paragraph("The store holds no evaluated property of this component."))
-    blocks += [Heading("Vapour-pressure curve"), Paragraph(_curve(component.curve))]
+    blocks += [Heading("Vapour-pressure curve"), *curve_card(component)]
     hazards = component.hazards()
     if hazards:
         blocks += [Heading("Hazards"), _hazards(hazards)]
@@ -159,16 +159,6 @@ def _evaluations(evaluations: Sequence[Evaluation]) -> Grid:
 def _property_at(property: str, temperature_K: float | None) -> str:
     words = property.replace("_", " ")
     return words if temperature_K is None else f"{words} at {celsius(temperature_K)}"
-
-
-def _curve(curve: Curve | None) -> str:
-    if curve is None:
-        return "None: no correlation of its vapour pressure is held."
-    made = "pooled from" if ", " in curve.source else "from"
-    return (
-        f"{curve.equation} {made} {curve.source}, valid from {celsius(curve.T_min_K)} to {celsius(curve.T_max_K)}, "
-        f"pressure ± {curve.u95_relative:.1%}, grade {curve.grade}."
-    )
 
 
 def _hazards(hazards: Sequence[Hazard]) -> Grid:
@@ -232,11 +222,17 @@ def boil(component: Component, boiling: Evaluated, pressure_Pa: float) -> list[B
         blocks.append(Paragraph(f"That is {boiling.remark}."))
     if boiling.extrapolated:
         blocks.append(Paragraph("Extrapolated: the pressure lies outside the range of the vapour-pressure curve."))
-    behind = ", ".join(boiling.sources)
-    if boiling.n_sources == 0:
-        behind = "the structure alone: an estimate, what the tables print was not believed"
-    blocks.append(Paragraph(f"From {behind}. {grades_legend()}", faint=True))
+    blocks.append(Paragraph(f"From {_behind(component, boiling)}. {grades_legend()}", faint=True))
     return [*blocks, *cautions(component.cautions())]
+
+
+def _behind(component: Component, boiling: Evaluated) -> str:
+    """What a boiling point rests on."""
+    normal = component.held("normal_boiling_point")
+    if normal is not None and normal.n_sources == 0:
+        return "the structure alone: an estimate, what the tables print was not believed"
+    sources = ", ".join(boiling.sources)
+    return sources if boiling.n_sources else f"{sources} for the normal boiling point, and the structure for the rest"
 
 
 def near(
@@ -260,8 +256,15 @@ def near(
         for other in shown
     ]
     blocks: list[Block] = [Paragraph(head, strong=True)]
+    if found.remark:
+        blocks.append(Paragraph(f"Its own boiling point is {found.remark}."))
     if rows:
         blocks.append(Grid(columns, rows))
+    if estimates := sum(other.is_estimate for other in shown):
+        verb = "is an estimate" if estimates == 1 else "are estimates"
+        blocks.append(
+            Paragraph(f"Of those shown {estimates} {verb}, of grade D: no source says where they boil there.")
+        )
     if hidden := len(found.neighbours) - len(rows):
         blocks.append(Paragraph(f"and {hidden} more, farther away: --limit shows more of them, --json all."))
     if found.without_curve:

@@ -22,6 +22,7 @@ Forms and their sources:
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -29,7 +30,7 @@ from numpy.typing import ArrayLike, NDArray
 from .properties import ATMOSPHERE_PA, ICE_POINT_K
 
 Array = NDArray[np.float64]
-Form = Callable[[Array, Array], tuple[Array, Array]]
+Form = Callable[[Array, Array], Array]
 
 WIDTH = 8
 """Coefficients per curve, after padding."""
@@ -40,56 +41,71 @@ BAND_PRESSURES_PA = (1e-2, 1e0, 1e2, 1e3, 1e4, ATMOSPHERE_PA, 1e6, 1e7)
 LN10 = 2.302585092994046
 """Natural logarithm of 10, written out so that converted coefficients have the same bits everywhere."""
 
-_WAGNER_EXPONENTS = {"wagner_3_6": (1.5, 3.0, 6.0), "wagner_2.5_5": (1.5, 2.5, 5.0)}
 
-
-def _antoine(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+def _antoine(coefficients: Array, T_K: Array) -> Array:
     a, b, c = (coefficients[..., place] for place in range(3))
-    shifted = T_K + c
-    return a - b / shifted, b / shifted**2
+    return a - b / (T_K + c)
 
 
-def _antoine_extended(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
-    T_c, t_0, n, e, f = (coefficients[..., place] for place in range(3, 8))
-    ln_p, slope = _antoine(coefficients, T_K)
-    x = np.maximum((T_K - t_0 - ICE_POINT_K) / T_c, 0.0)
-    ln_p = ln_p + LN10 * (0.43429 * x**n + e * x**8 + f * x**12)
-    slope = slope + LN10 * (0.43429 * n * x ** (n - 1.0) + 8.0 * e * x**7 + 12.0 * f * x**11) / T_c
-    return ln_p, slope
+def _antoine_slope(coefficients: Array, T_K: Array) -> Array:
+    b, c = (coefficients[..., place] for place in (1, 2))
+    return b / (T_K + c) ** 2
 
 
-def _wagner(coefficients: Array, T_K: Array, exponents: tuple[float, float, float]) -> tuple[Array, Array]:
+def _beyond(coefficients: Array, T_K: Array) -> Array:
+    T_c, t_0 = (coefficients[..., place] for place in (3, 4))
+    return np.maximum((T_K - t_0 - ICE_POINT_K) / T_c, 0.0)
+
+
+def _antoine_extended(coefficients: Array, T_K: Array) -> Array:
+    n, e, f = (coefficients[..., place] for place in range(5, 8))
+    x = _beyond(coefficients, T_K)
+    return _antoine(coefficients, T_K) + LN10 * (0.43429 * x**n + e * x**8 + f * x**12)
+
+
+def _antoine_extended_slope(coefficients: Array, T_K: Array) -> Array:
+    T_c, _, n, e, f = (coefficients[..., place] for place in range(3, 8))
+    x = _beyond(coefficients, T_K)
+    more = LN10 * (0.43429 * n * x ** (n - 1.0) + 8.0 * e * x**7 + 12.0 * f * x**11) / T_c
+    return _antoine_slope(coefficients, T_K) + more
+
+
+def _wagner(coefficients: Array, T_K: Array, exponents: tuple[float, float, float]) -> Array:
     a, b, c, d, T_c, p_c = (coefficients[..., place] for place in range(6))
     p, q, r = exponents
     T_r = T_K / T_c
     tau = np.maximum(1.0 - T_r, 0.0)
-    body = a * tau + b * tau**p + c * tau**q + d * tau**r
-    body_slope = a + p * b * tau ** (p - 1.0) + q * c * tau ** (q - 1.0) + r * d * tau ** (r - 1.0)
-    return np.log(p_c) + body / T_r, -(body_slope / T_r + body / T_r**2) / T_c
+    return np.log(p_c) + (a * tau + b * tau**p + c * tau**q + d * tau**r) / T_r
 
 
-def _wagner_3_6(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
-    return _wagner(coefficients, T_K, _WAGNER_EXPONENTS["wagner_3_6"])
+def _wagner_slope(coefficients: Array, T_K: Array, exponents: tuple[float, float, float]) -> Array:
+    a, b, c, d, T_c, _ = (coefficients[..., place] for place in range(6))
+    p, q, r = exponents
+    T_r = T_K / T_c
+    tau = np.maximum(1.0 - T_r, 0.0)
+    b_part, c_part, d_part = b * tau ** (p - 1.0), c * tau ** (q - 1.0), d * tau ** (r - 1.0)
+    body = tau * (a + b_part + c_part + d_part)
+    return -((a + p * b_part + q * c_part + r * d_part) + body / T_r) / (T_r * T_c)
 
 
-def _wagner_25_5(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
-    return _wagner(coefficients, T_K, _WAGNER_EXPONENTS["wagner_2.5_5"])
-
-
-def _kirchhoff(coefficients: Array, T_K: Array) -> tuple[Array, Array]:
+def _kirchhoff(coefficients: Array, T_K: Array) -> Array:
     a, b, c, d, e = (coefficients[..., place] for place in range(5))
-    power = d * T_K**e
-    return a + b / T_K + c * np.log(T_K) + power, -b / T_K**2 + c / T_K + e * power / T_K
+    return a + b / T_K + c * np.log(T_K) + d * T_K**e
 
 
-FORMS: dict[str, Form] = {
-    "antoine": _antoine,
-    "antoine_extended": _antoine_extended,
-    "wagner_3_6": _wagner_3_6,
-    "wagner_2.5_5": _wagner_25_5,
-    "kirchhoff": _kirchhoff,
+def _kirchhoff_slope(coefficients: Array, T_K: Array) -> Array:
+    b, c, d, e = (coefficients[..., place] for place in range(1, 5))
+    return -b / T_K**2 + c / T_K + e * d * T_K ** (e - 1.0)
+
+
+FORMS: dict[str, tuple[Form, Form]] = {
+    "antoine": (_antoine, _antoine_slope),
+    "antoine_extended": (_antoine_extended, _antoine_extended_slope),
+    "wagner_3_6": (partial(_wagner, exponents=(1.5, 3.0, 6.0)), partial(_wagner_slope, exponents=(1.5, 3.0, 6.0))),
+    "wagner_2.5_5": (partial(_wagner, exponents=(1.5, 2.5, 5.0)), partial(_wagner_slope, exponents=(1.5, 2.5, 5.0))),
+    "kirchhoff": (_kirchhoff, _kirchhoff_slope),
 }
-"""Each form gives (ln p, d ln p / dT) for coefficients (..., WIDTH) and temperatures."""
+"""Of each form ln p and d ln p / dT, functions of coefficients (..., WIDTH) and temperatures."""
 
 COEFFICIENT_NAMES: dict[str, tuple[str, ...]] = {
     "antoine": ("A", "B", "C"),
@@ -108,12 +124,14 @@ def pad(coefficients: ArrayLike) -> Array:
 
 def ln_pressure(equation: str, coefficients: Array, T_K: ArrayLike) -> Array:
     """Natural logarithm of the vapour pressure in Pa."""
-    return FORMS[equation](coefficients, np.asarray(T_K, dtype=np.float64))[0]
+    ln_p, _ = FORMS[equation]
+    return ln_p(coefficients, np.asarray(T_K, dtype=np.float64))
 
 
 def ln_pressure_slope(equation: str, coefficients: Array, T_K: ArrayLike) -> Array:
     """Slope d ln p / dT, 1/K."""
-    return FORMS[equation](coefficients, np.asarray(T_K, dtype=np.float64))[1]
+    _, slope = FORMS[equation]
+    return slope(coefficients, np.asarray(T_K, dtype=np.float64))
 
 
 def temperature_at(
@@ -125,27 +143,26 @@ def temperature_at(
     substance), kept inside a bracket that shrinks at each step; relative error
     of the temperature below 1e-12. The curve must rise between the bounds.
     """
-    form = FORMS[equation]
+    ln_pressure_of, slope_of = FORMS[equation]
     target = np.log(np.asarray(p_Pa, dtype=np.float64)) + 0.0 * coefficients[..., 0]
     low = np.asarray(T_low_K, dtype=np.float64)
     high = np.asarray(T_high_K, dtype=np.float64)
-    low, high, target = (np.array(part) for part in np.broadcast_arrays(low, high, target))
     margin = 1e-9
-    ln_low, ln_high = form(coefficients, low)[0], form(coefficients, high)[0]
+    ln_low, ln_high = ln_pressure_of(coefficients, low), ln_pressure_of(coefficients, high)
     reached = (target >= ln_low - margin) & (target <= ln_high + margin)
     span = np.where(ln_high > ln_low, ln_high - ln_low, 1.0)
-    fraction = np.clip((target - ln_low) / span, 0.0, 1.0)
+    fraction = np.minimum(np.maximum((target - ln_low) / span, 0.0), 1.0)
     T_K = 1.0 / ((1.0 - fraction) / low + fraction / high)
-    for _ in range(60):
-        ln_p, slope = form(coefficients, T_K)
-        short = ln_p < target
-        low, high = np.where(short, T_K, low), np.where(short, high, T_K)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            newton = 1.0 / (1.0 / T_K - (target - ln_p) / (slope * T_K**2))
-        inside = (newton >= low) & (newton <= high)
-        new = np.where(inside, newton, 0.5 * (low + high))
-        finished = ~reached | (np.abs(new - T_K) <= 1e-13 * T_K)
-        T_K = new
-        if finished.all():
-            break
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(60):
+            short_by = target - ln_pressure_of(coefficients, T_K)
+            low, high = np.where(short_by > 0.0, T_K, low), np.where(short_by > 0.0, high, T_K)
+            newton = T_K / (1.0 - short_by / (slope_of(coefficients, T_K) * T_K))
+            inside = (newton >= low) & (newton <= high)
+            new = np.where(inside, newton, 0.5 * (low + high))
+            # Newton's error is squared by each step, so one that is small enough need not be confirmed by another.
+            finished = ~reached | (np.abs(new - T_K) <= np.where(inside, 1e-8, 1e-13) * T_K)
+            T_K = new
+            if finished.all():
+                break
     return np.where(reached, T_K, np.nan)

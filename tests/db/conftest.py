@@ -1,8 +1,8 @@
 """A small store of hand-written rows, built through the declared schema.
 
 Boiling points: handbook values, rounded; vapour-pressure constants (Antoine,
-log10 of mmHg against °C), hazards and uncertainties: from memory. They serve to
-test the read side, not the data.
+log10 of mmHg against °C), hazards and uncertainties: from memory; the two Wagner
+curves: invented, of the usual size. They serve to test the read side, not the data.
 """
 
 from __future__ import annotations
@@ -13,13 +13,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import duckdb
+import numpy as np
 import pytest
 
 from cutpoint import db
 from cutpoint.schema import SCHEMA_VERSION
 from cutpoint.schema.ddl import create_statements
+from cutpoint.schema.equations import ln_pressure_slope
 from cutpoint.schema.names import search_key
-from cutpoint.schema.properties import grade
+from cutpoint.schema.properties import ATMOSPHERE_PA, grade
 from cutpoint.schema.tables import TABLES
 
 MMHG_PA = 133.322
@@ -44,6 +46,7 @@ COMPONENTS = [
     ("630-08-0", "carbon monoxide", "CO", 28.010, "[C-]#[O+]", "UGFAIRIUMAVXCW-UHFFFAOYSA-N", "pure", "boils"),
     ("7440-48-4", "cobalt", "Co", 58.933, "[Co]", "GUTLYIVDDKVIGB-UHFFFAOYSA-N", "pure", None),
     ("124-38-9", "carbon dioxide", "CO2", 44.010, "O=C=O", "CURLTUGMZLYLDI-UHFFFAOYSA-N", "pure", "sublimes"),
+    ("67-72-1", "hexachloroethane", "C2Cl6", 236.74, None, None, "pure", "sublimes"),
     ("57-50-1", "sucrose", "C12H22O11", 342.30, None, None, "pure", "decomposes"),
     ("50-99-7", "glucose", "C6H12O6", 180.16, None, None, "pure", None),
     ("8032-32-4", "petroleum ether", None, None, None, None, "stream", None),
@@ -75,16 +78,26 @@ ANTOINE = [
     ("110-82-7", 6.84498, 1203.526, 222.863, 20, 81), ("60-29-7", 6.92032, 1064.07, 228.8, -61, 20),
     ("67-56-1", 8.08097, 1582.271, 239.726, 15, 84), ("95-47-6", 6.99891, 1474.679, 213.686, 32, 172),
     ("106-42-3", 6.99052, 1453.43, 215.307, 27, 166),
-    ("56-81-5", 6.9, 1500.0, 200.0, 20, 300),  # contradicts the boiling point
     ("12124-97-9", 9.355, 3947.0, 227.0, 198, 396),  # of a solid: its boiling point is refused
     ("589-34-4", 6.86754, 1240.196, 219.22, -20, 114), ("78918-91-9", 6.86754, 1240.196, 219.22, -20, 114),
 ]  # fmt: skip
+# cas, rule, B, C, D of the Wagner equation in its 2.5, 5 form, T_c K, p_c Pa, lowest temperatures K
+WAGNER = [
+    ("124-38-9", "chosen", 1.54, -2.28, -2.35, 304.13, 7.377e6, 195.0, 216.6),
+    ("56-81-5", "corresponding states", 4.0, -6.0, -5.0, 850.0, 7.5e6, 380.0, 400.0),
+]
 CRITICAL = [  # cas, T_c K, p_c Pa
+    ("124-38-9", 304.13, 7.377e6),
     ("7732-18-5", 647.096, 22.064e6), ("64-17-5", 513.9, 6.14e6), ("141-78-6", 523.2, 3.83e6),
     ("108-88-3", 591.8, 4.11e6), ("71-43-2", 562.0, 4.90e6), ("110-54-3", 507.6, 3.02e6),
 ]  # fmt: skip
 # cas, melting point K, expanded uncertainty K, independent sources; rounded handbook values
-MELTING = [("123-91-1", 284.9, 0.4, 4), ("106-42-3", 286.4, 0.4, 1), ("12124-97-9", 725.0, 5.0, 3)]
+MELTING = [
+    ("123-91-1", 284.9, 0.4, 4), ("106-42-3", 286.4, 0.4, 1), ("12124-97-9", 725.0, 5.0, 3),
+    ("124-38-9", 216.6, 0.4, 4), ("67-72-1", 460.0, 1.0, 3),
+]  # fmt: skip
+# cas, boiling point K as a source prints it; none can be, and all are refused
+REFUSED_BOILING_POINTS = [("12124-97-9", 508.0), ("124-38-9", 194.7), ("67-72-1", 457.6)]
 REFUSED = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 # name, cas, claim; every component also owns its own name
 NAMES = [
@@ -123,8 +136,47 @@ def padded(*coefficients: float) -> list[float | None]:
     return [*coefficients, *[None] * (8 - len(coefficients))]
 
 
-def si_antoine(a: float, b: float, c: float) -> list[float | None]:
-    return padded(a * math.log(10) + math.log(MMHG_PA), b * math.log(10), c - 273.15)
+def si_antoine(a: float, b: float, c: float) -> tuple[float, float, float]:
+    return a * math.log(10) + math.log(MMHG_PA), b * math.log(10), c - 273.15
+
+
+def curve_row(
+    cas: str, equation: str, coefficients: list[float | None], ends_K: tuple[float, ...], rule: str
+) -> tuple[object, ...]:
+    """A row of the table `vapour_curve`; at one atmosphere the band is the evaluated boiling point's uncertainty."""
+    boiling = {row[0]: row[1:3] for row in BOILING_POINTS}.get(cas)
+    band = [0.06, 0.05, 0.04, 0.03, 0.02, 0.01, 0.03, 0.05]
+    if boiling is not None:
+        numbers = np.array([math.nan if number is None else number for number in coefficients])
+        band[5] = float(ln_pressure_slope(equation, numbers, boiling[0])) * boiling[1]
+    estimate = rule == "corresponding states"
+    told = ("estimated", "D", 0, "demo_a, demo_b") if estimate else ("correlated", "B", 2, "demo_curves")
+    residual = None if estimate else 0.004
+    T_min, T_max, T_lowest, T_highest = ends_K
+    return (cas, equation, coefficients, T_min, T_max, T_lowest, T_highest, residual, 0.02, band, rule, *told)
+
+
+def antoine_row(cas: str, a: float, b: float, c: float, low_C: float, high_C: float) -> tuple[object, ...]:
+    """A correlation, its temperatures stretched so that it passes through the evaluated boiling point."""
+    ln_a, ln_b, c_K = si_antoine(a, b, c)
+    boiling = {row[0]: row[1] for row in BOILING_POINTS}.get(cas)
+    stretch = 1.0 if boiling is None else boiling / (ln_b / (ln_a - math.log(ATMOSPHERE_PA)) - c_K)
+    T_min, T_max = low_C + 273.15, high_C + 273.15
+    ends_K = (T_min, T_max, 0.9 * T_min, 1.1 * T_max)
+    return curve_row(cas, "antoine", padded(ln_a, stretch * ln_b, stretch * c_K), ends_K, "chosen")
+
+
+def wagner_row(
+    cas: str, rule: str, b: float, c: float, d: float, T_c: float, p_c: float, T_lowest: float, T_min: float
+) -> tuple[object, ...]:
+    """A curve whose first coefficient takes it through the boiling point; that of carbon dioxide is from memory."""
+    boiling = {row[0]: row[1] for row in BOILING_POINTS}.get(cas)
+    first = -7.03
+    if boiling is not None:
+        tau = 1.0 - boiling / T_c
+        first = (boiling / T_c * math.log(ATMOSPHERE_PA / p_c) - b * tau**1.5 - c * tau**2.5 - d * tau**5) / tau
+    ends_K = (T_min, T_c, T_lowest, T_c)
+    return curve_row(cas, "wagner_2.5_5", padded(first, b, c, d, T_c, p_c), ends_K, rule)
 
 
 def _rows() -> dict[str, list[tuple[object, ...]]]:
@@ -159,15 +211,16 @@ def _rows() -> dict[str, list[tuple[object, ...]]]:
         evaluation(cas, "critical_pressure", p_c, p_c * 0.01, "Pa", 3)
     for cas, value, u95, n in MELTING:
         evaluation(cas, "melting_point", value, u95, "K", n)
-    rows["observation"].append(
-        ("demo_a", 99, "Tb", "12124-97-9", "normal_boiling_point", 508.0, "K", None, 101325.0, None, None, None, None,
-         "compiled", "508", "outlier", REFUSED)
-    )  # fmt: skip
-    for cas, a, b, c, low, high in ANTOINE:
-        rows["vapour_curve"].append(
-            (cas, "antoine", si_antoine(a, b, c), low + 273.15, high + 273.15, 0.004, 0.02,
-             "correlated", "B", 2, "demo_curves")
+    for place, (cas, value) in enumerate(REFUSED_BOILING_POINTS, 99):
+        rows["observation"].append(
+            ("demo_a", place, "Tb", cas, "normal_boiling_point", value, "K", None, 101325.0, None, None, None, None,
+             "compiled", str(value), "outlier", REFUSED)
         )  # fmt: skip
+    rows["observation"].append(
+        ("demo_solids", 1, "A", "67-72-1", "sublimation_pressure", None, "Pa", None, None, "antoine",
+         padded(21.0, 5000.0, -50.0), 300.0, 455.0, "compiled", "21 5000 -50", "accepted", None)
+    )  # fmt: skip
+    rows["vapour_curve"] = [antoine_row(*row) for row in ANTOINE] + [wagner_row(*row) for row in WAGNER]
     rows["hazard"] = [(*row, "demo_hazards") for row in HAZARDS]
     rows["build"] = [("schema_version", str(SCHEMA_VERSION))]
     return rows

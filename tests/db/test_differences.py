@@ -27,6 +27,7 @@ from cutpoint.db.changes import (
 )
 from cutpoint.db.differences import differences
 from cutpoint.db.side_by_side import TwoStores
+from cutpoint.schema import SCHEMA_VERSION
 from cutpoint.schema.errors import CutpointError, StoreDamaged, StoreMissing, StoreOutdated, WrongUsage
 from cutpoint.schema.tables import TABLES, key_of
 
@@ -353,7 +354,7 @@ def test_somebody_elses_tables(tmp_path: Path, small_store_path: Path) -> None:
         edit(
             tmp_path / f"{name}.duckdb",
             "CREATE TABLE build (item VARCHAR, value VARCHAR)",
-            "INSERT INTO build VALUES ('schema_version', '1')",
+            f"INSERT INTO build VALUES ('schema_version', '{SCHEMA_VERSION}')",
             "CHECKPOINT",
         )
     with pytest.raises(StoreDamaged, match="no component store"):

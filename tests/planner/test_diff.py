@@ -92,7 +92,7 @@ def test_what_the_page_says(run: Run, small_store: Path, newer: Path) -> None:
         "safety data sheet",
         "diethyl ether [60-29-7] peroxide former B C",
         "evaluation 0 1 2 value 2, grade 1",
-        "Without a difference: azeotrope,",
+        "Without a difference: adjudication, azeotrope,",
         "normal boiling point 0 1 2 0 0 0 2",
         "Grades: A → C 1.",
         "hexane [110-54-3] 68.73 ± 0.20 °C 56.23 ± 0.20 °C -12.5 K 62× A → C",
