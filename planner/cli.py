@@ -130,6 +130,7 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
     }
     if evidence:
         answer["observations"] = [asdict(observation) for observation in held.observations()]
+        answer["crosschecks"] = [asdict(check) for check in held.crosschecks()]
     return answer
 
 
