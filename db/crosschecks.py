@@ -18,7 +18,7 @@ _CROSSCHECKS = f"""
            if(regexp_matches(reference, '^({"|".join(LIBRARIES)})'), 'library', 'rule') AS kind,
            ours, reference_value, deviation, tolerance, verdict,
            CASE WHEN verdict = 'differs' AND kind = 'library' THEN stands_with END
-    FROM crosscheck LEFT JOIN adjudication USING (cas, property)
+    FROM crosscheck LEFT JOIN (SELECT cas, property, stands_with FROM adjudication) USING (cas, property)
     WHERE cas = $cas ORDER BY property, reference, temperature_K
 """
 

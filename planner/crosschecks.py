@@ -15,10 +15,11 @@ if TYPE_CHECKING:
     from cutpoint.db import Crosscheck
 
 NONE_HELD = "–"
+_ORDER = tuple(PROPERTIES)
 
 
 def against_the_judges(crosschecks: Sequence[Crosscheck]) -> list[Block]:
-    """Every comparison with a judge, or a sentence that there is none."""
+    """One row for each property and judge, of several temperatures the worst; or a sentence that there is none."""
     title = Heading("Against the judges, which are never sources")
     if not crosschecks:
         return [title, Paragraph("No judge knows this component.")]
@@ -31,20 +32,25 @@ def against_the_judges(crosschecks: Sequence[Crosscheck]) -> list[Block]:
         Column("verdict", wraps=True, colours={"agrees": "green", "differs": "red"}),
         Column("judge", wraps=True),
     ]
-    return [title, Grid(columns, [_row(check) for check in crosschecks])]
+    groups: dict[tuple[str, str], list[Crosscheck]] = {}
+    for check in sorted(crosschecks, key=lambda check: _ORDER.index(check.property)):
+        groups.setdefault((check.property, check.reference), []).append(check)
+    blocks: list[Block] = [title, Grid(columns, [_row(group) for group in groups.values()])]
+    if len(groups) < len(crosschecks):
+        blocks.append(Paragraph("Of several temperatures the worst is shown; `--json` tells them all.", faint=True))
+    return blocks
 
 
-def _row(check: Crosscheck) -> list[str]:
+def _row(group: Sequence[Crosscheck]) -> list[str]:
+    worst = max(group, key=lambda check: abs(check.deviation) / check.tolerance)
     return [
-        check.property.replace("_", " "),
-        NONE_HELD if check.temperature_K is None else celsius(check.temperature_K),
-        observed_quantity(check.property, check.ours, check.unit),
-        observed_quantity(check.property, check.reference_value, check.unit),
-        _deviation(check),
-        check.verdict
-        if check.stands_with is None
-        else f"{check.verdict}; a third source stands with {check.stands_with}",
-        check.reference,
+        worst.property.replace("_", " "),
+        NONE_HELD if worst.temperature_K is None else celsius(worst.temperature_K),
+        observed_quantity(worst.property, worst.ours, worst.unit),
+        observed_quantity(worst.property, worst.reference_value, worst.unit),
+        _deviation(worst),
+        _verdict(worst, group),
+        worst.reference,
     ]
 
 
@@ -53,5 +59,14 @@ def _deviation(check: Crosscheck) -> str:
     if PROPERTIES[check.property].relative:
         return f"{100.0 * check.deviation:+z.2f} %"
     name, factor = reading_unit(check.property, check.unit)
-    size = significant(abs(check.deviation) * factor, 2)
-    return f"{'-' if check.deviation < 0.0 else '+'}{size} {'K' if name == '°C' else name}".rstrip()
+    sign = "-" if check.deviation < 0.0 else "+" if check.deviation > 0.0 else ""
+    return f"{sign}{significant(abs(check.deviation) * factor, 2)} {'K' if name == '°C' else name}".rstrip()
+
+
+def _verdict(worst: Crosscheck, group: Sequence[Crosscheck]) -> str:
+    """What the judge says in sum, and for whom a third source has decided where it differs."""
+    differing = sum(check.verdict == "differs" for check in group)
+    told = worst.verdict
+    if len(group) > 1:
+        told = f"differs at {differing} of {len(group)}" if differing else f"agrees at all {len(group)}"
+    return told if worst.stands_with is None else f"{told}; a third source stands with {worst.stands_with}"

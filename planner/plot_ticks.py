@@ -36,16 +36,15 @@ def round_celsius(low_K: float, high_K: float, gap: float) -> list[float]:
     def inside(ticks: list[float]) -> list[float]:
         return [tick for tick in ticks if low_K <= tick + ICE_POINT_K <= high_K]
 
-    def divided(start: float, step: float) -> list[float]:
-        if start + ICE_POINT_K > high_K or start + step + ICE_POINT_K < low_K:
+    def divided(start: float, end: float) -> list[float]:
+        if start + ICE_POINT_K > high_K or end + ICE_POINT_K < low_K:
             return []
         for parts in (10, 5, 2):
-            ticks = inside([round(start + step * part / parts, 6) for part in range(parts + 1)])
-            places = [1.0 / (tick + ICE_POINT_K) / span for tick in ticks]
-            if step / parts >= FINEST_STEP and all(left - right >= gap for left, right in pairwise(places)):
-                if parts < 10:
-                    return ticks
-                return [tick for part in range(parts) for tick in divided(start + step * part / parts, step / parts)]
-        return inside([start, start + step])
+            step = (end - start) / parts
+            ticks = [round(start + step * part, 6) for part in range(parts + 1)]
+            places = [1.0 / (tick + ICE_POINT_K) / span for tick in inside(ticks)]
+            if step >= FINEST_STEP and all(left - right >= gap for left, right in pairwise(places)):
+                return inside(ticks) if parts < 10 else [tick for ends in pairwise(ticks) for tick in divided(*ends)]
+        return inside([start, end])
 
-    return sorted({*divided(-WIDEST_STEP, WIDEST_STEP), *divided(0.0, WIDEST_STEP)})
+    return sorted({*divided(-WIDEST_STEP, 0.0), *divided(0.0, WIDEST_STEP)})
