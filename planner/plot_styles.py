@@ -34,7 +34,9 @@ SOURCES = (
 )
 """Colour, marker and stroke of the sources of one picture in the order of their names; seven are the most today."""
 OUTLIERS = ("+", "1", "2", "3")
-AGREEING_JUDGES, DIFFERING_JUDGES = ("D", "s", "o"), ("X", "P", "*")
+AGREEING_JUDGES = (("D", 6.5), ("s", 4.5), ("o", 3.0))
+"""Marker and size: judges speak of the same temperatures, so each is drawn inside the one before."""
+DIFFERING_JUDGES = (("X", 6.0), ("P", 4.5), ("*", 3.0))
 
 
 def curve_style(*, extrapolated: bool) -> Style:
@@ -56,8 +58,8 @@ def styles(series: Sequence[Series]) -> dict[str, Style]:
 
 def _style(one: Series, next_of: Any) -> Style:
     if one.kind == JUDGE:
-        marker = next_of(AGREEING_JUDGES if one.believed else DIFFERING_JUDGES)
-        style = {"color": INK, "marker": marker, "markersize": 5.5, "zorder": 5}
+        marker, size = next_of(AGREEING_JUDGES if one.believed else DIFFERING_JUDGES)
+        style = {"color": INK, "marker": marker, "markersize": size, "zorder": 5}
     elif one.kind == BOILING_POINT:
         style = {"color": INK if one.believed else OUTLIER, "zorder": 4}
         style |= {"marker": "|", "markersize": 9.0} if one.believed else {"marker": "x", "markersize": 5.0}
