@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .component import Component
+    from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
     from .matches import Match, Matches
     from .results import (
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "Component": "component",
+    "Crosscheck": "crosschecks",
     "CurveBank": "curves",
     "CurveValues": "curves",
     "Match": "matches",
@@ -44,6 +46,7 @@ _HOMES = {
 
 __all__ = [
     "Component",
+    "Crosscheck",
     "Curve",
     "CurveBank",
     "CurveValues",

@@ -18,6 +18,7 @@ from .results import Curve, Evaluated, Evaluation, Hazard, Observation
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+    from .crosschecks import Crosscheck
     from .curves import CurveBank
     from .store import Store
 
@@ -139,6 +140,13 @@ class Component:
     def observations(self) -> tuple[Observation, ...]:
         """Every value behind them as each source gives it, outliers included."""
         return self._observed
+
+    def crosschecks(self) -> tuple[Crosscheck, ...]:
+        """Every comparison of the values with a judge, which is never a source; empty where there is none."""
+        from .crosschecks import crosschecks
+
+        store: Store = self._store  # type: ignore[attr-defined]
+        return crosschecks(store, self.cas)
 
     @cached_property
     def _hazards(self) -> tuple[Hazard, ...]:

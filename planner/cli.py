@@ -6,6 +6,7 @@ page for people or, with `--json`, as one object in SI units.
 
 from __future__ import annotations
 
+import logging
 import os
 from dataclasses import asdict
 from pathlib import Path
@@ -19,11 +20,11 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 from . import render, units
 from .diff import diff
 from .face import Command, Face, emit, json_option
-from .page import show
+from .page import printable, show
 
-# The query module and the pipeline are imported inside the commands: `--help`,
-# `--version` and each press of TAB would otherwise wait for DuckDB, and a
-# look-up for everything that a rebuild needs.
+# The query module, the pipeline and the drawing are imported inside the commands:
+# `--help`, `--version` and each press of TAB would otherwise wait for DuckDB, and
+# a look-up for everything that a rebuild or a picture needs.
 if TYPE_CHECKING:
     from cutpoint.db import Component, Store
 
@@ -39,6 +40,13 @@ def _text(context: click.Context, parameter: click.Parameter, value: str) -> str
     if any("\ud800" <= letter <= "\udfff" for letter in value):
         raise click.BadParameter("it is not valid UTF-8.", context, parameter)
     return value
+
+
+def _svg(context: click.Context, parameter: click.Parameter, path: Path | None) -> Path | None:
+    """Refuse a file that is not to be an SVG, before anything is asked."""
+    if path is not None and path.suffix.lower() != ".svg":
+        raise WrongUsage(f"The picture is drawn as SVG: name a file that ends in .svg, not {path.name!r}.")
+    return path
 
 
 def _asks(command: Command) -> Command:
@@ -108,16 +116,37 @@ def find(query: str, limit: int, store: Path | None, as_json: bool) -> None:
 
 @cli.command()
 @_component
-@click.option("--evidence", is_flag=True, help="List every observation behind the values, outliers too.")
+@click.option(
+    "--evidence", is_flag=True, help="List every observation behind the values, outliers too, and what judges say."
+)
+@click.option(
+    "--plot",
+    type=click.Path(path_type=Path),
+    metavar="FILE.svg",
+    callback=_svg,
+    help="Draw the vapour-pressure curve with its band, its data and the judges.",
+)
 @_asks
-def card(component: str, evidence: bool, store: Path | None, as_json: bool) -> None:
+def card(component: str, evidence: bool, plot: Path | None, store: Path | None, as_json: bool) -> None:
     """Show one component: values, curve, hazards, cautions."""
     with _open(store) as components:
         held = components.component(component)
+        if plot is not None:
+            _plot(held, plot)
         if as_json:
-            emit(_card(held, evidence))
+            emit(_card(held, evidence) | ({} if plot is None else {"plot": str(plot)}))
         else:
             show(render.card(held, evidence=evidence))
+            if plot is not None:
+                click.echo(printable(f"The vapour-pressure curve is drawn in {plot}."))  # one line, to be copied
+
+
+def _plot(held: Component, path: Path) -> None:
+    # matplotlib tells of its font cache, which is no business of the reader of a card.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
+    from .plot import write_plot
+
+    write_plot(held, path)
 
 
 def _card(held: Component, evidence: bool) -> dict[str, Any]:
@@ -130,6 +159,7 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
     }
     if evidence:
         answer["observations"] = [asdict(observation) for observation in held.observations()]
+        answer["crosschecks"] = [asdict(check) for check in held.crosschecks()]
     return answer
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from cutpoint.db.matches import celsius
 from cutpoint.schema.properties import PROPERTIES
 
+from .crosschecks import against_the_judges
 from .curve_card import curve_card
 from .figures import observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
@@ -114,6 +115,7 @@ def card(component: Component, *, evidence: bool) -> list[Block]:
         blocks += [Heading("Hazards"), _hazards(hazards)]
     if evidence:
         blocks += [Heading("Evidence, as each source gives it"), *_observations(component.observations())]
+        blocks += against_the_judges(component.crosschecks())
     return [*blocks, *cautions(component.cautions())]
 
 
