@@ -18,7 +18,8 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from . import render, units
 from .diff import diff
-from .face import Command, Face, emit, json_option
+from .evidence import evidence
+from .face import Command, Face, emit, json_option, store_option
 from .page import show
 
 # The query module and the pipeline are imported inside the commands: `--help`,
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
     from cutpoint.db import Component, Store
 
 SHELLS = ("bash", "zsh", "fish")
-
-_STORE_HELP = "Component store to ask.  [default: the user's data folder; CUTPOINT_DB]"
 
 
 def _text(context: click.Context, parameter: click.Parameter, value: str) -> str:
@@ -43,8 +42,7 @@ def _text(context: click.Context, parameter: click.Parameter, value: str) -> str
 
 def _asks(command: Command) -> Command:
     """Options of every command that asks the store."""
-    store = click.option("--store", type=click.Path(path_type=Path), envvar="CUTPOINT_DB", help=_STORE_HELP)
-    return store(json_option(command))
+    return store_option(json_option(command))
 
 
 def _at(command: Command) -> Command:
@@ -86,6 +84,7 @@ def cli() -> None:
 
 
 cli.add_command(diff)
+cli.add_command(evidence)
 
 
 @cli.command()

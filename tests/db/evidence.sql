@@ -107,7 +107,7 @@ INSERT INTO crosscheck VALUES
     ('71-43-2', 'normal_boiling_point', 0, 'order: boils below the critical temperature', 353.2, 340.0, 13.2, 0.5,
      'differs');
 
-INSERT INTO adjudication VALUES
+INSERT INTO adjudication (cas, property, stands_with, value, unit, source, remark) VALUES
     ('141-78-6', 'normal_boiling_point', 'ours', 350.1, 'K', 'Invented, Handbook of Nothing, 1900',
      'the equation was extrapolated');
 
