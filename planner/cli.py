@@ -19,7 +19,8 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from . import render, units
 from .diff import diff
-from .face import Command, Face, emit, json_option
+from .evidence import evidence
+from .face import Command, Face, emit, json_option, store_option
 from .page import printable, show
 
 # The query module, the pipeline and the drawing are imported inside the commands:
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
     from cutpoint.db import Component, Store
 
 SHELLS = ("bash", "zsh", "fish")
-
-_STORE_HELP = "Component store to ask.  [default: the user's data folder; CUTPOINT_DB]"
 
 
 def _text(context: click.Context, parameter: click.Parameter, value: str) -> str:
@@ -51,8 +50,7 @@ def _svg(context: click.Context, parameter: click.Parameter, path: Path | None) 
 
 def _asks(command: Command) -> Command:
     """Options of every command that asks the store."""
-    store = click.option("--store", type=click.Path(path_type=Path), envvar="CUTPOINT_DB", help=_STORE_HELP)
-    return store(json_option(command))
+    return store_option(json_option(command))
 
 
 def _at(command: Command) -> Command:
@@ -94,6 +92,7 @@ def cli() -> None:
 
 
 cli.add_command(diff)
+cli.add_command(evidence)
 
 
 @cli.command()

@@ -31,6 +31,12 @@ def json_option(command: Command) -> Command:
     return click.option("--json", "as_json", is_flag=True, help="Print one JSON object in SI units.")(command)
 
 
+def store_option(command: Command) -> Command:
+    """Give a command the option `--store`: the store to ask, as a path or None."""
+    told = "Component store to ask.  [default: the user's data folder; CUTPOINT_DB]"
+    return click.option("--store", type=click.Path(path_type=Path), envvar="CUTPOINT_DB", help=told)(command)
+
+
 def emit(answer: Mapping[str, Any]) -> None:
     """Print one JSON object on standard output: strict (no NaN), UTF-8 whatever the locale."""
     text = json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=2)

@@ -19,7 +19,7 @@ Run = Callable[..., Result]
 Process = Callable[..., subprocess.CompletedProcess[bytes]]
 
 ESCAPE = b"\x1b"
-ASKING = ("find", "card", "boil", "near", "pair", "verify", "diff")
+ASKING = ("find", "card", "boil", "near", "pair", "verify", "diff", "evidence")
 
 
 def _parameters() -> Iterator[tuple[str, click.Parameter]]:
