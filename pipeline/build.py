@@ -20,7 +20,7 @@ from cutpoint.schema.errors import BuildFailed, WrongUsage
 from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty
 
 from . import cache as caching
-from .crosscheck import crosscheck
+from .crosscheck import Judged, hear_judges
 from .evaluate import Evaluated, evaluate
 from .fit import fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
@@ -37,10 +37,12 @@ from .publish import (
     write_store,
 )
 from .read import locked_content, read
+from .reconcile import without_contradicted
 from .report import BuildReport, VerifyReport, peak_rss_MiB, report, seconds_since
 from .resolve import Resolved, resolve
 from .source import Source
 from .sources import all_sources
+from .third_sources import hear_third_sources
 
 ELSEWHERE_RELATIVE = 1e-6
 """Largest relative difference of a computed number between two machines."""
@@ -55,6 +57,7 @@ _READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 _STATION_CODE = {
     "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
     "evaluate": (
+        "third_sources.py",
         "evaluate.py",
         "voices.py",
         "posterior.py",
@@ -73,7 +76,24 @@ _STATION_CODE = {
         "structure.py",
     ),
     "fit": ("fit.py", "wagner.py", "witnesses.py", "voices.py"),
-    "crosscheck": ("crosscheck.py",),
+    "crosscheck": (
+        "crosscheck.py",
+        "physics.py",
+        "enthalpy.py",
+        "iapws.py",
+        "reconcile.py",
+        "adjudicate.py",
+        "adjudications.csv",
+        "bands.py",
+        "consensus.py",
+        "correlations.py",
+        "descriptors.py",
+        "evaluate.py",
+        "resolution.py",
+        "structure.py",
+        "wagner.py",
+        "witnesses.py",
+    ),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
 
@@ -166,6 +186,7 @@ class _Line:
     """The stations in their order, each behind the cache."""
 
     def __init__(self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress) -> None:
+        self.whole = sources == all_sources()
         for source in sources:
             locked_content(source)  # a kept result must not hide that its source has changed since
         self.sources = sources
@@ -193,12 +214,14 @@ class _Line:
         self.tell("resolve", 0.35)
         resolved = self._station("resolve", lambda: _resolve(parts))
         self.tell("evaluate", 0.6)
-        evaluated = self._station("evaluate", lambda: evaluate(resolved.components, resolved.observations))
+        evaluated = self._station(
+            "evaluate", lambda: evaluate(resolved.components, hear_third_sources(resolved.observations))
+        )
         self.tell("fit", 0.7)
         curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
         self.tell("crosscheck", 0.75)
-        judged = self._station("crosscheck", lambda: crosscheck(evaluated.evaluations, curves))
-        return _frames(self.sources, parts, resolved, evaluated, curves, judged)
+        judged = self._station("crosscheck", lambda: hear_judges(evaluated, curves, whole=self.whole))
+        return _frames(self.sources, parts, resolved, without_contradicted(evaluated, judged.contradicted), judged)
 
     def _normalised(self, place: int, source: Source) -> _Read:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
@@ -238,8 +261,7 @@ def _frames(
     parts: dict[str, _Read],
     resolved: Resolved,
     evaluated: Evaluated,
-    curves: pd.DataFrame,
-    judged: pd.DataFrame,
+    judged: Judged,
 ) -> dict[str, pd.DataFrame]:
     rows_read = {name: part.rows for name, part in parts.items()}
     made = {
@@ -251,8 +273,9 @@ def _frames(
         "structure_model": evaluated.structure_model,
         "source_model": evaluated.source_model,
         "calibration": evaluated.calibration,
-        "vapour_curve": curves,
-        "crosscheck": judged,
+        "vapour_curve": judged.curves,
+        "crosscheck": judged.verdicts,
+        "adjudication": judged.adjudications,
         "rejected": resolved.rejected,
         "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
     }

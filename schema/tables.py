@@ -226,6 +226,7 @@ class AdjudicationTable(Table):
     stands_with: str = _column("with whom the third source stands", isin=STANDS_WITH)
     value: float = _column("value of the third source, in the canonical unit")
     unit: str = _column("canonical unit", isin=UNITS)
+    temperature_K: float = _column("temperature to which the value belongs, K", nullable=True, gt=0)
     source: str = _column("citation of the third source", str_length={"min_value": 10})
     remark: str = _column("why the other is wrong", str_length={"min_value": 10})
 
@@ -250,15 +251,15 @@ class StructureModelTable(Table):
 
 
 class CrosscheckTable(Table):
-    """One row per comparison with a reference library that is never a source."""
+    """One row per comparison with a reference that is never a source, or with what a rule of physics asks."""
 
     cas: str = _column("CAS Registry Number", **_CAS)
     property: str = _column("property of the vocabulary", **_PROPERTY)
     temperature_K: float = _column("temperature of the comparison, K; 0 where there is none", ge=0)
-    reference: str = _column("reference library and version")
+    reference: str = _column("reference library or formulation with its version, or the rule of physics")
     ours: float = _column("value of this store")
     reference_value: float = _column("value of the reference")
-    deviation: float = _column("ours minus reference; relative to the reference for pressures")
+    deviation: float = _column("ours minus reference; relative, but for K and acentric factors; of an order its breach")
     tolerance: float = _column("largest deviation that counts as agreement", gt=0)
     verdict: str = _column("agrees or differs", isin=VERDICTS)
 

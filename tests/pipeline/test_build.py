@@ -14,14 +14,14 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from cutpoint.pipeline import adjudicate, cache, crosscheck
 from cutpoint.pipeline import build as building
-from cutpoint.pipeline import cache
 from cutpoint.pipeline.build import build, verify
 from cutpoint.pipeline.publish import digests
 from cutpoint.pipeline.read import locate, read
 from cutpoint.pipeline.report import BuildReport
 from cutpoint.pipeline.sources import all_sources
-from cutpoint.schema.errors import SourceChanged, WrongUsage
+from cutpoint.schema.errors import BuildFailed, SourceChanged, WrongUsage
 from cutpoint.schema.tables import SOURCED_TABLES, TABLES
 
 SMALL = ("identifiers_pubchem_small", "crc_enthalpies_of_vaporization", "poling_wagner", "trade_names", "streams")
@@ -104,6 +104,20 @@ def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
     assert source.sha256 in failure.value.message
     assert digests(tmp_path / "s.duckdb") == before
     assert not list(tmp_path.glob(".s.duckdb.building-*"))
+
+
+def test_a_wrong_adjudication_stops_the_build_and_the_old_store_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small_build(tmp_path / "s.duckdb")
+    before = digests(tmp_path / "s.duckdb")
+    lines = adjudicate.TABLE.read_text("utf-8").splitlines()
+    table = tmp_path / "adjudications.csv"
+    table.write_text("\n".join([*lines, "67-64-1,normal_boiling_point,ours,329.3,K,,,no source is named"]), "utf-8")
+    monkeypatch.setattr(crosscheck, "read_adjudications", lambda: adjudicate.read_adjudications(table))
+    with pytest.raises(BuildFailed, match="names no third source"):
+        small_build(tmp_path / "s.duckdb", cache=False)
+    assert digests(tmp_path / "s.duckdb") == before
 
 
 def test_an_unknown_source_to_leave_out_is_wrong_usage(tmp_path: Path) -> None:
