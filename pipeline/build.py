@@ -58,6 +58,10 @@ _STATION_CODE = {
         "evaluate.py",
         "consensus.py",
         "credibility.py",
+        "disputes.py",
+        "behaviour.py",
+        "relatives.py",
+        "slips.py",
         "witnesses.py",
         "resolution.py",
         "correlations.py",
@@ -178,7 +182,7 @@ class _Line:
         for station, files in _STATION_CODE.items():
             before = caching.key(common, station, caching.code_of(_HERE / file for file in files), before)
             self.station_keys[station] = before
-        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py"))
+        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py", "slips.py"))
         self.key = caching.key(publishing, metadata.version("cutpoint"), before)
         """Key of the whole store."""
 
@@ -188,7 +192,9 @@ class _Line:
         self.tell("resolve", 0.35)
         resolved = self._station("resolve", lambda: _resolve(parts))
         self.tell("evaluate", 0.6)
-        evaluated = self._station("evaluate", lambda: evaluate(resolved.components, resolved.observations))
+        evaluated = self._station(
+            "evaluate", lambda: evaluate(resolved.components, resolved.observations, resolved.on_heating)
+        )
         self.tell("fit", 0.7)
         curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
         self.tell("crosscheck", 0.75)
