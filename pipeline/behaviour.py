@@ -60,7 +60,7 @@ DECOMPOSES = "decomposes before it boils at 101 325 Pa"
 SUBLIMES = "boils nowhere at 101 325 Pa: sublimes"
 BELOW_MELTING = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 AT_MELTING = "boils at its melting point: the melting point printed as a boiling point"
-BOILING_IN_PLACE = "the boiling point printed as the melting point"
+BOILING_IN_PLACE = "the boiling point printed in its place"
 MELTS_ABOVE_BOILING = "melting point above a boiling point that is better supported"
 
 KINDS = {

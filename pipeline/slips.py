@@ -39,7 +39,7 @@ MOST_BY_CHANCE = 0.2
 
 DISPLACEMENTS = tuple(sign * places for places in range(2, 12) for sign in (-1, 1))
 STEP_K = 1.0
-STEP_RELATIVE = 0.005
+STEP_RELATIVE = 0.02
 """Displacements are multiples of about this much, on the grid of the value's last digit."""
 
 LEAST_DISTANCE_K = 10.0
@@ -167,7 +167,7 @@ def diagnose(voices: pd.DataFrame, values: pd.DataFrame, components: pd.DataFram
 
 
 def _displacement(outside: pd.DataFrame) -> Array:
-    """Unit of the displacements: about a kelvin, or half a per cent, on the grid of the value's last digit."""
+    """Unit of the displacements: about a kelvin, or two per cent, on the grid of the value's last digit."""
     about = np.where(outside["relative"], STEP_RELATIVE * outside["value"].abs(), STEP_K)
     step = outside["step"].to_numpy()
     places = np.ceil(np.divide(about, step, out=np.ones_like(about), where=step > 0.0) - 1e-9)
