@@ -66,6 +66,10 @@ _STATION_CODE = {
         "error_model.py",
         "calibrate.py",
         "credibility.py",
+        "disputes.py",
+        "behaviour.py",
+        "relatives.py",
+        "slips.py",
         "witnesses.py",
         "resolution.py",
         "correlations.py",
@@ -204,7 +208,7 @@ class _Line:
         for station, files in _STATION_CODE.items():
             before = caching.key(common, station, caching.code_of(_HERE / file for file in files), before)
             self.station_keys[station] = before
-        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py"))
+        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py", "slips.py"))
         self.key = caching.key(publishing, metadata.version("cutpoint"), before)
         """Key of the whole store."""
 
@@ -215,7 +219,8 @@ class _Line:
         resolved = self._station("resolve", lambda: _resolve(parts))
         self.tell("evaluate", 0.6)
         evaluated = self._station(
-            "evaluate", lambda: evaluate(resolved.components, hear_third_sources(resolved.observations))
+            "evaluate",
+            lambda: evaluate(resolved.components, hear_third_sources(resolved.observations), resolved.on_heating),
         )
         self.tell("fit", 0.7)
         curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))

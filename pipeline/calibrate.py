@@ -19,6 +19,8 @@ next, so it is done three times.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -44,6 +46,10 @@ _BOUNDS = {
 
 Widening = list[pd.Series]
 """Factors on U95 by property and band, one series a round; a band that is not named stays as it is."""
+
+
+Widened = Callable[[pd.DataFrame], pd.DataFrame]
+"""`widened` with its rounds given."""
 
 
 def widening(held: pd.DataFrame) -> Widening:

@@ -18,19 +18,16 @@ beyond the first, 0.3 % beyond the second and 0.1 % beyond the third: so few
 sound values are doubted or set aside with the others, and each stays in sight
 with the reason. Values above the estimate are left alone: there it is
 more often the model that does not know the chemistry.
-
-A melting point that is one figure, however often copied, and lies far above a
-boiling point which the structure confirms is refused itself.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from .calibrate import Widened
 from .consensus import AGREED, BOILING, RULE, combine, consensus, regrade
 from .estimate import Estimates
 
@@ -48,33 +45,31 @@ class Judged:
     """Voices after the structure was heard, the values they stand for, and what was set aside.
 
     `doubted` has one row per voice set aside, with `least_K` and the reason;
-    `confirmed` gives, by CAS number, the U95 of the estimates that confirm
-    their component's boiling point; `model_errors` is the estimate's held-out
-    error by chemical class.
+    `expected` gives the estimates by CAS number (`expected_value`,
+    `expected_u95`, K); `model_errors` is their held-out error by chemical class.
     """
 
     agreed: pd.DataFrame
     values: pd.DataFrame
     doubted: pd.DataFrame
-    confirmed: pd.Series
+    expected: pd.DataFrame
     model_errors: pd.DataFrame
 
 
-def doubt(agreed: pd.DataFrame, estimates: Estimates, widened: Callable[[pd.DataFrame], pd.DataFrame]) -> Judged:
+def doubt(agreed: pd.DataFrame, estimates: Estimates, widened: Widened) -> Judged:
     """Let the structures speak against agreed boiling points; `widened` gives values their calibrated uncertainties."""
     values = widened(combine(agreed))
     boiling = values[values["property"] == BOILING]
-    expected = estimates.boiling_points.set_index("cas")[["value", "u95"]].add_prefix("expected_")
+    expected = estimates.boiling_points.set_index("cas")[["value", "u95"]].astype(float).add_prefix("expected_")
     known = boiling.join(expected, on="cas").dropna(subset="expected_value").set_index("cas")
     below_K = known["expected_value"] - known["value"]
-    confirmed = known.loc[below_K.abs() <= known["expected_u95"], "expected_u95"]
     unsupported = _unsupported(agreed, known)
     reach_K = _reach(known, REFUSED).where(known["n_sources"] < 2, _reach(known, REFUSED_THOUGH_AGREED))
     refused = known[unsupported & (below_K > reach_K)]
     refused = refused.assign(least_K=refused["expected_value"] - reach_K[refused.index])
     doubtful = below_K[unsupported & (below_K > _reach(known, DOUBTED)) & ~(below_K > reach_K)]
     agreed, values, doubted = _set_aside(agreed, _widened(values, doubtful), refused, widened)
-    return Judged(agreed, values, doubted, confirmed, estimates.errors)
+    return Judged(agreed, values, doubted, expected, estimates.errors)
 
 
 def _reach(known: pd.DataFrame, distance: tuple[float, float]) -> pd.Series:
@@ -100,7 +95,7 @@ def _set_aside(
     agreed: pd.DataFrame,
     values: pd.DataFrame,
     refused: pd.DataFrame,
-    widened: Callable[[pd.DataFrame], pd.DataFrame],
+    widened: Widened,
 ) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Voices and values without the refused ones, and the voices set aside."""
     at_stake = (agreed["property"] == BOILING) & agreed["cas"].isin(refused.index)

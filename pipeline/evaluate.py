@@ -2,18 +2,21 @@
 
 `witnesses` and `voices` say who speaks for a value, `error_model` how far each
 is to be trusted, `consensus` what they agree on, `calibrate` whether the
-intervals hold what was held out, and `credibility` whether the structure
-believes it; this station refuses what breaks physics, marks what was left out with the reason, and says what happens
-to each component on heating. Refused are a boiling point below the melting
-point or above the critical temperature, a flash point at or above the boiling
-point, a liquid density below the melting point, and vapour-pressure
-correlations whose whole range lies below the melting point: those are the
-solid's.
+intervals hold what was held out, `credibility` whether the structure believes
+it, `disputes` who is right where the sources contradict each other, `behaviour`
+what does not boil, and `slips` what went wrong with a value that was left out.
+This station calls them in turn, refuses what breaks physics, and marks what was
+left out with the reason. Refused are a boiling point below the melting point or
+above the critical temperature, a flash point at or above the boiling point, a
+liquid density below the melting point, and vapour-pressure correlations whose
+whole range lies below the melting point: those are the solid's.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -22,15 +25,19 @@ from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, EVALUATED_PROPERTI
 from cutpoint.schema.tables import check, empty
 
 from . import calibrate, error_model
+from .behaviour import DECOMPOSES, MELTING_MARGIN_K, behaviours, impossible_melting_points, refused_boiling_points
+from .calibrate import Widened
 from .consensus import BOILING, combine, consensus
 from .credibility import Judged, doubt
+from .disputes import settle_boiling_points, settle_melting_points
 from .error_model import ErrorModel, weigh
 from .estimate import estimate
+from .hand_tables import OnHeating
 from .hold_out import hold_out
+from .relatives import relatives
+from .slips import diagnose
 from .voices import GROUP, voices
 from .witnesses import gather
-
-MELTING_MARGIN_K = 2.0
 
 UNIT_IN_WORDS = {
     "K": " K",
@@ -42,9 +49,7 @@ UNIT_IN_WORDS = {
     "class": "",
 }
 
-SUBLIMES = "boils below its melting point: sublimes, or a boiling point at reduced pressure"
 ABOVE_CRITICAL = "boils above the critical temperature"
-MELTS_ABOVE_BOILING = "melting point far above a boiling point that the structure confirms"
 FLASHES_AS_IT_BOILS = "flash point at or above the boiling point"
 SOLID_DENSITY = "density of a solid: melts above 20 °C"
 SOLID_CURVE = "its whole range lies below the melting point: a pressure over the solid"
@@ -62,12 +67,15 @@ class Evaluated:
     calibration: pd.DataFrame
 
 
-def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
+def evaluate(
+    components: pd.DataFrame, observations: pd.DataFrame, on_heating: Mapping[str, OnHeating] | None = None
+) -> Evaluated:
     """Evaluate every property of every component.
 
     Takes the `component` and `observation` frames of the resolved data and
     gives them back with phase behaviour and outliers marked, beside the
-    `evaluation` frame. Raises BuildFailed if a frame breaks its contract.
+    `evaluation` frame. `on_heating` tells by CAS number what is known to
+    sublime or decompose. Raises BuildFailed if a frame breaks its contract.
     """
     molar_mass = components.set_index("cas")["molar_mass_g_mol"]
     streams = components.loc[components["kind"] == "stream", "cas"]
@@ -76,29 +84,33 @@ def evaluate(components: pd.DataFrame, observations: pd.DataFrame) -> Evaluated:
         seen = check("observation", observations, "evaluate")
         nothing = [empty(table) for table in ("structure_model", "source_model", "calibration")]
         return Evaluated(empty("evaluation"), seen, components, *nothing)
-    spoken = voices(witnesses)
-    model = error_model.fit(spoken)
+    model = error_model.fit(voices(witnesses))
     marked, witnesses = _set_solids_aside(observations, witnesses, model)
-    weighed = weigh(voices(witnesses), model)
-    judged, calibration = _judge(weighed, components)
-    agreed = judged.agreed
-    values, refusals = _refuse_impossible(judged.values, judged.confirmed)
-    marked = _mark_outliers(marked, witnesses, agreed)
+    judged, calibration, widened = _judge(weigh(voices(witnesses), model), components)
+    expected = judged.expected
+    boiling = settle_boiling_points(judged.agreed, judged.values, expected, widened)
+    behaviour = behaviours(components, observations, boiling.agreed, boiling.values, on_heating or {})
+    impossible = impossible_melting_points(boiling.agreed, boiling.values, expected, components, behaviour.index)
+    settled = settle_melting_points(boiling.agreed, boiling.values, impossible, widened)
+    refused_boiling = refused_boiling_points(settled.agreed, settled.values, expected, behaviour)
+    values, refusals = _refuse_impossible(settled.values, refused_boiling)
+    slips = diagnose(settled.agreed, settled.values, components, relatives(components, settled.agreed["cas"]))
+    words = _joined(slips, boiling.words, settled.words)
+    marked = _mark_outliers(marked, witnesses, settled.agreed.join(words))
     marked = _mark_doubted(marked, witnesses, judged.doubted)
     marked = _mark_refused(marked, witnesses, refusals)
-    labelled = _label_phase_behaviour(components, values, refusals, _told_twice(agreed))
     return Evaluated(
         check("evaluation", values.sort_values(GROUP, ignore_index=True), "evaluate"),
         check("observation", marked, "evaluate"),
-        check("component", labelled, "evaluate"),
+        check("component", _label_phase_behaviour(components, values, behaviour), "evaluate"),
         check("structure_model", judged.model_errors, "evaluate"),
         check("source_model", error_model.source_model(model), "evaluate"),
         check("calibration", calibration, "evaluate"),
     )
 
 
-def _judge(weighed: pd.DataFrame, components: pd.DataFrame) -> tuple[Judged, pd.DataFrame]:
-    """What is agreed on once the structures have been heard, and how well the intervals hold held-out values."""
+def _judge(weighed: pd.DataFrame, components: pd.DataFrame) -> tuple[Judged, pd.DataFrame, Widened]:
+    """What is agreed on once the structures were heard, how well intervals hold held-out values, and how to widen."""
     first = consensus(weighed)
     values = combine(first)
     estimates = estimate(components, values[values["property"] == BOILING])
@@ -107,8 +119,14 @@ def _judge(weighed: pd.DataFrame, components: pd.DataFrame) -> tuple[Judged, pd.
     agreed = pd.concat([first[first["property"] != BOILING], heard], ignore_index=True)
     held = hold_out(weighed, expected)
     rounds = calibrate.widening(held)
-    judged = doubt(agreed, estimates, lambda settled: calibrate.widened(settled, rounds))
-    return judged, calibrate.coverage(calibrate.widened(held, rounds))
+    widened = partial(calibrate.widened, rounds=rounds)
+    return doubt(agreed, estimates, widened), calibrate.coverage(widened(held)), widened
+
+
+def _joined(*words: pd.Series) -> pd.Series:
+    """The words on each voice, one after the other."""
+    told = pd.concat(words).groupby(level=0, sort=True).agg(lambda several: "; ".join(dict.fromkeys(several)))
+    return told.rename("words")
 
 
 def _set_solids_aside(
@@ -133,25 +151,17 @@ def _told_twice(agreed: pd.DataFrame) -> pd.Series:
     return houses.index[houses >= 2].to_series()
 
 
-def _refuse_impossible(values: pd.DataFrame, confirmed_u95_K: pd.Series) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _refuse_impossible(values: pd.DataFrame, refused_boiling: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Take out values that break physics; gives the rest, and (cas, property, reason) of the refused."""
     wide = values.pivot(index="cas", columns="property", values="value").reindex(columns=list(EVALUATED_PROPERTIES))
-    T_b, T_m, T_c = (wide[name] for name in ("normal_boiling_point", "melting_point", "critical_temperature"))
-    melting = values[values["property"] == "melting_point"].set_index("cas").reindex(wide.index)
-    u_m = melting["u95"]
-    # One figure, however often copied, against a boiling point that the structure confirms.
-    slip = (melting["n_sources"] == 1) & (T_m - T_b > 2.0 * confirmed_u95_K.reindex(wide.index))
-    T_m = T_m.where(~slip)
+    T_b, T_m, T_c = (wide[name] for name in (BOILING, "melting_point", "critical_temperature"))
+    T_b = T_b.where(~T_b.index.isin(refused_boiling["cas"]))
     refused = {
-        "normal_boiling_point": {
-            SUBLIMES: T_b < T_m - np.maximum(u_m, MELTING_MARGIN_K),
-            ABOVE_CRITICAL: T_b >= T_c,
-        },
-        "melting_point": {MELTS_ABOVE_BOILING: slip},
+        BOILING: {ABOVE_CRITICAL: T_b >= T_c},
         "flash_point": {FLASHES_AS_IT_BOILS: wide["flash_point"] >= T_b},
         "liquid_density": {SOLID_DENSITY: T_m > DENSITY_TEMPERATURE_K + MELTING_MARGIN_K},
     }
-    rows = [
+    rows = [refused_boiling] + [
         pd.DataFrame({"cas": wide.index[broken], "property": name, "reason": reason})
         for name, reasons in refused.items()
         for reason, broken in reasons.items()
@@ -162,22 +172,29 @@ def _refuse_impossible(values: pd.DataFrame, confirmed_u95_K: pd.Series) -> tupl
 
 
 def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: pd.DataFrame) -> pd.DataFrame:
-    """Observations outside the consensus get the status and the reason.
+    """Observations outside the consensus get the status and the reason, with the `words` on what went wrong.
 
     A correlation is judged through the value it gives; itself it stays accepted.
     """
     key = [*GROUP, "source", "fitted"]
-    outside = agreed.loc[~agreed["inside"], [*key, "centre"]]
+    outside = agreed.loc[~agreed["inside"], [*key, "centre", "words"]]
     left_out = witnesses[~witnesses["fitted"]].merge(outside, on=key, how="inner")
+    units = left_out["property"].map({name: UNIT_IN_WORDS[entry.unit] for name, entry in PROPERTIES.items()})
+    told = [
+        _outside(centre, unit, words)
+        for centre, unit, words in zip(left_out["centre"], units, left_out["words"], strict=True)
+    ]
     marked = observations.copy()
     rows = left_out["observation"].to_numpy()
     marked.loc[rows, "status"] = "outlier"
-    units = left_out["property"].map({name: UNIT_IN_WORDS[entry.unit] for name, entry in PROPERTIES.items()})
-    told = [
-        f"outside the consensus near {centre:.6g}{unit}" for centre, unit in zip(left_out["centre"], units, strict=True)
-    ]
     marked.loc[rows, "reason"] = told
     return marked
+
+
+def _outside(centre: float, unit: str, words: object) -> str:
+    """The reason; where no value is left (no centre) the words alone."""
+    parts = [] if np.isnan(centre) else [f"outside the consensus near {centre:.6g}{unit}"]
+    return ": ".join(parts + ([words] if isinstance(words, str) else []))
 
 
 def _mark_doubted(observations: pd.DataFrame, witnesses: pd.DataFrame, doubted: pd.DataFrame) -> pd.DataFrame:
@@ -192,11 +209,15 @@ def _mark_doubted(observations: pd.DataFrame, witnesses: pd.DataFrame, doubted: 
 
 
 def _mark_refused(observations: pd.DataFrame, witnesses: pd.DataFrame, refusals: pd.DataFrame) -> pd.DataFrame:
-    """Values that physics refuses, and correlations that give a refused boiling point, get the status and reason."""
+    """Values that physics refuses, and correlations that give a refused boiling point, get the status and reason.
+
+    Of what decomposes the correlations stand: it may be distilled at lower pressures, of which they tell.
+    """
     reason = observations[GROUP].merge(refusals, on=GROUP, how="left")["reason"].set_axis(observations.index)
     reason = reason.where(observations["value"].notna())
-    boiling = witnesses[witnesses["fitted"] & (witnesses["property"] == "normal_boiling_point")]
-    of_curves = boiling.merge(refusals, on=GROUP).set_index("observation")["reason"]
+    boiling = witnesses[witnesses["fitted"] & (witnesses["property"] == BOILING)]
+    for_curves = refusals[~refusals["reason"].str.startswith(DECOMPOSES)]
+    of_curves = boiling.merge(for_curves, on=GROUP).set_index("observation")["reason"]
     reason = reason.combine_first(of_curves)
     marked = observations.copy()
     marked.loc[reason.notna(), "status"] = "outlier"
@@ -204,17 +225,8 @@ def _mark_refused(observations: pd.DataFrame, witnesses: pd.DataFrame, refusals:
     return marked
 
 
-def _label_phase_behaviour(
-    components: pd.DataFrame, values: pd.DataFrame, refusals: pd.DataFrame, told_twice: pd.Series
-) -> pd.DataFrame:
-    """`boils` where a normal boiling point stands; `sublimes` where melting lies well above it.
-
-    Only a melting point that two houses tell can show that a substance
-    sublimes; else nothing is said.
-    """
-    below = refusals[refusals["reason"] == SUBLIMES]["cas"]
-    boils = values[values["property"] == "normal_boiling_point"]["cas"]
-    table = components.copy()
-    table.loc[table["cas"].isin(boils), "phase_behaviour"] = "boils"
-    table.loc[table["cas"].isin(below) & table["cas"].isin(told_twice), "phase_behaviour"] = "sublimes"
-    return table
+def _label_phase_behaviour(components: pd.DataFrame, values: pd.DataFrame, behaviour: pd.DataFrame) -> pd.DataFrame:
+    """`boils` where a normal boiling point stands; `sublimes` and `decomposes` as `behaviour` says; else nothing."""
+    boils = components["cas"].isin(values.loc[values["property"] == BOILING, "cas"])
+    label = components["cas"].map(behaviour["label"]).astype(object)
+    return components.assign(phase_behaviour=label.where(label.notna() | ~boils, "boils"))

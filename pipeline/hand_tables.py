@@ -1,4 +1,4 @@
-"""The four hand-entered tables: what the other tables leave out or get wrong about names, and which ethers to fear.
+"""The five hand-entered tables: what others leave out or get wrong about names, which ethers to fear, what boils not.
 
 `element_forms`      an element's everyday name means the form in which it is sold.
 `trade_names`        bench abbreviations and trade names (rule `is`), names to show
@@ -7,10 +7,12 @@
 `streams`            petroleum and other cuts and technical mixtures sold under one number.
 `peroxide_formers`   classes A (explosive without concentration), B (on concentration
                      by distillation) and C (may polymerise when peroxides form).
+`on_heating`         what sublimes or decomposes at one atmosphere instead of boiling.
 
 These tables do not pass the station `normalise`: the first three are rules for
-`resolve`, the fourth gives its observations here. Every frame that comes in
-here has text columns and the index `source_row`, as `read` gives it.
+`resolve`, the fourth gives its observations here, and the last is handed on to
+`evaluate`. Every frame that comes in here has text columns and the index
+`source_row`, as `read` gives it.
 """
 
 from __future__ import annotations
@@ -29,8 +31,11 @@ from cutpoint.schema.tables import check, empty
 NAMING_TABLES = ("element_forms", "trade_names", "streams")
 """Hand tables that are rules for `resolve`."""
 
-HAND_TABLES = (*NAMING_TABLES, "peroxide_formers")
+HAND_TABLES = (*NAMING_TABLES, "peroxide_formers", "on_heating")
 """Sources that do not pass `normalise`."""
+
+NO_BOILING = ("sublimes", "decomposes")
+"""What the table `on_heating` may say."""
 
 ANY_PURE = "*"
 """In place of a CAS number in a `not` rule: the name belongs to no pure substance."""
@@ -59,13 +64,22 @@ class Substance:
 
 
 @dataclass(frozen=True)
+class OnHeating:
+    """What a hand table says a substance does at one atmosphere instead of boiling, and when, in words."""
+
+    behaviour: str
+    when: str
+
+
+@dataclass(frozen=True)
 class HouseTables:
-    """The naming rules of the hand tables.
+    """The rules of the hand tables.
 
     `names` are in the order of the tables, which ranks names that several
     numbers share. `taken_away` maps (search key, CAS number or `*`) to the
-    reason. `shown` maps a CAS number to the name to show. `rows` are all rows
-    that were read, as (source, row, CAS number, text).
+    reason. `shown` maps a CAS number to the name to show, `on_heating` to what
+    does not boil. `rows` are all rows that were read, as (source, row, CAS
+    number, text).
     """
 
     names: tuple[HouseName, ...] = ()
@@ -73,6 +87,7 @@ class HouseTables:
     streams: tuple[Substance, ...] = ()
     taken_away: Mapping[tuple[str, str], str] | None = None
     shown: Mapping[str, str] | None = None
+    on_heating: Mapping[str, OnHeating] | None = None
     rows: tuple[tuple[str, int, str, str], ...] = ()
 
     def why_taken_away(self, key: str, cas: str) -> str | None:
@@ -82,9 +97,9 @@ class HouseTables:
 
 
 def house_tables(frames: Mapping[str, pd.DataFrame]) -> HouseTables:
-    """The naming rules from the frames by source name; a table that was left out gives none.
+    """The rules from the frames by source name; a table that was left out gives none.
 
-    Raises BuildFailed if a row has a CAS number with a wrong check digit or an unknown rule.
+    Raises BuildFailed if a row has a CAS number with a wrong check digit, an unknown rule, or an unknown behaviour.
     """
     names: list[HouseName] = []
     substances: dict[str, list[Substance]] = {"element_forms": [], "streams": []}
@@ -108,11 +123,22 @@ def house_tables(frames: Mapping[str, pd.DataFrame]) -> HouseTables:
                 raise BuildFailed(f"Row {row} of trade_names has the rule {unknown!r}; it must be is, show or not.")
     rows = tuple(
         (source, row, cells["cas"], "\t".join(cells.values()))
-        for source in NAMING_TABLES
+        for source in (*NAMING_TABLES, "on_heating")
         for row, cells in _rows(frames, source)
     )
     elements, streams = tuple(substances["element_forms"]), tuple(substances["streams"])
-    return HouseTables(tuple(names), elements, streams, taken_away, shown, rows)
+    return HouseTables(tuple(names), elements, streams, taken_away, shown, _on_heating(frames), rows)
+
+
+def _on_heating(frames: Mapping[str, pd.DataFrame]) -> dict[str, OnHeating]:
+    found: dict[str, OnHeating] = {}
+    for row, cells in _rows(frames, "on_heating"):
+        if cells["behaviour"] not in NO_BOILING:
+            raise BuildFailed(f"Row {row} of on_heating has the behaviour {cells['behaviour']!r}; known: {NO_BOILING}.")
+        if cells["cas"] in found:
+            raise BuildFailed(f"Row {row} of on_heating is the second for {cells['cas']}.")
+        found[cells["cas"]] = OnHeating(cells["behaviour"], cells["when"])
+    return found
 
 
 def _rows(frames: Mapping[str, pd.DataFrame], source: str) -> Iterator[tuple[int, dict[str, str]]]:

@@ -1,9 +1,11 @@
 """What can hurt, one row per (component, hazard property, kind of limit).
 
 Flash points, autoignition temperatures and flammability limits come from the
-evaluation, beside the cautious end of all their accepted observations; for
+evaluation, beside the cautious end of all their observations: the lowest flash
+point, autoignition temperature and lower limit, the highest upper limit. For
 safety the widest claim counts, so outliers on the dangerous side stay in that
-end. Exposure limits are regulation, not measurement: the lowest is given, and
+end, but for figures that nobody meant: those whose reason says that unit, sign,
+decimal point or column went wrong. Exposure limits are regulation, not measurement: the lowest is given, and
 one stated as a mole fraction is converted at 25 °C and 101 325 Pa.
 """
 
@@ -16,6 +18,7 @@ from cutpoint.schema.properties import MOLAR_VOLUME_OF_AIR_M3_MOL
 from cutpoint.schema.tables import check, empty
 
 from .evaluate import FLASHES_AS_IT_BOILS
+from .slips import is_no_figure_of_its_own
 
 CAUTIOUS_END = {
     "flash_point": "min",
@@ -45,7 +48,7 @@ def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> 
     """Fire data; where nothing was evaluated (a stream, a refused value) the cautious end stands alone."""
     stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
     # A flash point at or above the boiling point is that of a solution; it would make a gas look safer than it is.
-    stated = stated[stated["reason"] != FLASHES_AS_IT_BOILS]
+    stated = stated[(stated["reason"] != FLASHES_AS_IT_BOILS) & ~is_no_figure_of_its_own(stated["reason"])]
     grouped = stated.groupby(["cas", "property"])
     table = grouped.agg(
         low=("value", "min"), high=("value", "max"), unit=("unit", "first"), sources=("source", _sources)

@@ -27,7 +27,7 @@ import pandas as pd
 from cutpoint.schema.identifiers import cas_check_digit, cas_sort_key, is_cas, looks_like_cas
 from cutpoint.schema.tables import check, empty, key_of
 
-from .hand_tables import ANY_PURE, HouseTables, Substance
+from .hand_tables import ANY_PURE, HouseTables, OnHeating, Substance
 from .naming import Bearer, name_all
 from .normalise import WHOLE_ROW
 from .structure import Claim, Verdict, formula_composition, formula_molar_mass_g_mol, judge_all
@@ -45,13 +45,17 @@ _COMPONENT_COLUMNS = [column for column in empty("component").columns if column 
 
 @dataclass(frozen=True)
 class Resolved:
-    """Tables of `schema.tables` that leave this station; `rows_kept` counts rows per source."""
+    """Tables of `schema.tables` that leave this station; `rows_kept` counts rows per source.
+
+    `on_heating` says by CAS number what a hand table knows to sublime or decompose.
+    """
 
     components: pd.DataFrame
     names: pd.DataFrame
     observations: pd.DataFrame
     rejected: pd.DataFrame
     rows_kept: dict[str, int]
+    on_heating: dict[str, OnHeating]
 
 
 @dataclass(frozen=True)
@@ -131,6 +135,7 @@ def resolve(
         check("observation", kept.reset_index(drop=True), "resolve"),
         check("rejected", _sorted_rejections(refusals), "resolve"),
         dict(sorted(Counter(source for source, _ in rows_kept).items())),
+        {cas: told for cas, told in (house.on_heating or {}).items() if cas in components},
     )
 
 

@@ -7,10 +7,10 @@ import pandas as pd
 import pytest
 
 from cutpoint.pipeline import hand_tables
-from cutpoint.pipeline.hand_tables import HAND_TABLES, HouseTables, house_tables, peroxide_observations
+from cutpoint.pipeline.hand_tables import HAND_TABLES, HouseTables, OnHeating, house_tables, peroxide_observations
 from cutpoint.pipeline.naming import Bearer, Naming, name_all, name_to_show, says_mixture
 from cutpoint.pipeline.read import read
-from cutpoint.pipeline.sources import element_forms, peroxide_formers, streams, trade_names
+from cutpoint.pipeline.sources import element_forms, on_heating, peroxide_formers, streams, trade_names
 from cutpoint.schema.errors import BuildFailed
 from cutpoint.schema.identifiers import is_cas
 from cutpoint.schema.names import search_key
@@ -18,7 +18,8 @@ from cutpoint.schema.names import search_key
 TABLE_FOLDER = Path(hand_tables.__file__).parent / "sources"
 
 
-TABLES = {module.SOURCE.name: module.SOURCE for module in (element_forms, peroxide_formers, streams, trade_names)}
+HAND_MODULES = (element_forms, on_heating, peroxide_formers, streams, trade_names)
+TABLES = {module.SOURCE.name: module.SOURCE for module in HAND_MODULES}
 
 
 def frame_of(name: str) -> pd.DataFrame:
@@ -44,7 +45,7 @@ def ranked(naming: Naming, name: str) -> list[tuple[str, str]]:
     return list(zip(rows["cas"], rows["claim"], strict=True))
 
 
-@pytest.mark.parametrize("module", [element_forms, peroxide_formers, streams, trade_names])
+@pytest.mark.parametrize("module", HAND_MODULES)
 def test_hand_table_is_the_locked_one_and_cites_each_row(module: object) -> None:
     source = module.SOURCE  # type: ignore[attr-defined]
     assert hashlib.sha256((TABLE_FOLDER / source.file).read_bytes()).hexdigest() == source.sha256
@@ -64,13 +65,24 @@ def test_hand_tables_have_the_extent_that_a_bench_needs() -> None:
     assert (trade["rule"] == "is").sum() >= 80
     assert len(frame_of("streams")) >= 40
     assert len(frame_of("peroxide_formers")) >= 45
-    assert set(HAND_TABLES) == {"element_forms", "trade_names", "streams", "peroxide_formers"}
+    assert len(frame_of("on_heating")) >= 250
+    assert set(HAND_TABLES) == {"element_forms", "trade_names", "streams", "peroxide_formers", "on_heating"}
 
 
 def test_a_wrong_check_digit_in_a_hand_table_stops_the_build() -> None:
     frame = frame_of("streams").replace("8032-32-4", "8032-32-5")
     with pytest.raises(BuildFailed, match="8032-32-5"):
         house_tables({"streams": frame})
+
+
+def test_what_does_not_boil_is_told_once_each_and_in_known_words() -> None:
+    told = house_tables({"on_heating": frame_of("on_heating")}).on_heating or {}
+    assert told["124-38-9"].behaviour == "sublimes"
+    assert told["57-50-1"] == OnHeating("decomposes", "from 160 to 186 °C")
+    with pytest.raises(BuildFailed, match="evaporates"):
+        house_tables({"on_heating": frame_of("on_heating").replace({"behaviour": {"sublimes": "evaporates"}})})
+    with pytest.raises(BuildFailed, match="second for 124-38-9"):
+        house_tables({"on_heating": frame_of("on_heating").replace({"cas": {"2551-62-4": "124-38-9"}})})
 
 
 def test_peroxide_classes_become_observations() -> None:
