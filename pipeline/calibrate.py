@@ -24,10 +24,11 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.stats import t as student
 
 from cutpoint.schema.properties import PROPERTIES
 
-from .consensus import OWN_INTERVAL, regrade
+from .consensus import FREEDOM, regrade
 from .hold_out import RELATIVE
 
 LEAST_COVERAGE = 0.92
@@ -37,6 +38,8 @@ MOST_SOURCES = 3
 LARGEST_FACTOR = 5.0
 """A larger factor would say that the error model itself is wrong."""
 ROUNDS = 3
+OWN_INTERVAL = float(student.ppf(0.975, FREEDOM))
+"""95 % quantile of a sound value's distribution, in its standard uncertainty."""
 
 _BOUNDS = {
     name: (a, (a * b) ** 0.5, b, (b * c) ** 0.5, c)

@@ -11,8 +11,7 @@
    agree sharpen it, voices that contradict one another leave it wide, a lone
    voice is as wide as its chance of a blunder makes it.
 4. A voice is inside the consensus if it is more likely sound than a blunder, and
-   its distance from the value lies within its own 95 % interval and U95
-   together, but no farther than grade B's limit or U95. The others are
+   lies within U95 or within grade B's limit of the value. The others are
    outliers. Where no voice is likely to be sound the likeliest stands, and the
    uncertainty is counted about it. The value lies among the voices inside.
 5. What the structure leads one to expect of a boiling point (`estimate`) is a
@@ -32,7 +31,6 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import t as student
 
 from cutpoint.schema.properties import EVALUATED_PROPERTIES, PROPERTIES, grade
 
@@ -46,8 +44,6 @@ STRUCTURE = "structure"
 
 FREEDOM = 1.0
 """Degrees of freedom of a sound voice's distribution; of 1, 1.5, 2 and 4 the likeliest for held-out boiling points."""
-OWN_INTERVAL = float(student.ppf(0.975, FREEDOM))
-"""95 % quantile of a sound voice's distribution, in its standard uncertainty."""
 STRUCTURE_FREEDOM = 3.0
 STRUCTURE_SCATTER = 0.3
 """Scatter of the structure's estimate in its expanded uncertainty: with these two the quantiles at 50, 95 and 99 % of
@@ -99,8 +95,7 @@ def consensus(weighed: pd.DataFrame, expected: pd.DataFrame | None = None) -> pd
 
 def _inside(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArray[np.bool_]) -> pd.Series:
     """Whether each voice carries the consensus; the likeliest always does."""
-    own_reach = np.hypot(order["centre_u95"], OWN_INTERVAL * order["u"])
-    reach = np.minimum(own_reach, np.maximum(order["centre_u95"], grade_limit(order, "B")))
+    reach = np.maximum(order["centre_u95"], grade_limit(order, "B"))
     near = (order["value"] - order["centre"]).abs() <= reach
     best = order["sound"].where(is_real).groupby(group).transform("max")
     return ((order["sound"] >= LEAST_SOUND) & near) | (order["sound"] == best)
