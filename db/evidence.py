@@ -147,19 +147,21 @@ def _structure_model(store: Store) -> tuple[StructureModelClass, ...]:
 
 def _source_models(store: Store) -> tuple[SourceModel, ...]:
     rows = store.rows(
-        "SELECT property, source, speaks_by, company, n_compared, scatter, blunder_probability FROM source_model "
-        "ORDER BY source, speaks_by, array_position(['few', 'some', 'many'], company)"
+        "SELECT property, source, speaks_by, precision, company, n_compared, scatter, blunder_probability "
+        "FROM source_model ORDER BY source, speaks_by, "
+        "array_position(['fine', 'middle', 'coarse', 'covers', 'nearly covers'], precision), "
+        "array_position(['few', 'some', 'many'], company)"
     )
     rows.sort(key=lambda row: _ORDER.index(row[0]))
     return tuple(_source_model(*row) for row in rows)
 
 
 def _source_model(
-    property: str, source: str, speaks_by: str, company: str, n: int, scatter: float, blunders: float
+    property: str, source: str, speaks_by: str, precision: str, company: str, n: int, scatter: float, blunders: float
 ) -> SourceModel:
     entry = PROPERTIES[property]
     unit = "1" if entry.relative else entry.unit
-    return SourceModel(property, source, speaks_by, company, n, scatter, unit, entry.relative, blunders)
+    return SourceModel(property, source, speaks_by, precision, company, n, scatter, unit, entry.relative, blunders)
 
 
 def _adjudications(store: Store) -> tuple[Adjudication, ...]:

@@ -160,6 +160,7 @@ class SourceModel:
     property: str
     source: str
     speaks_by: str
+    precision: str
     company: str
     n_compared: int
     scatter: float

@@ -295,6 +295,16 @@ def structure_model(classes: Sequence[StructureModelClass]) -> Grid:
     return Grid(columns, rows)
 
 
+PRECISION_WORDS = {
+    "fine": "finely",
+    "middle": "to 0.1 K",
+    "coarse": "to 1 K",
+    "covers": "inside its range",
+    "nearly covers": "just beyond it",
+}
+"""How finely a source states temperatures (other values are all called fine), or where its correlation is asked."""
+
+
 def _kelvins(size: float | None) -> str:
     return NONE_HELD if size is None else f"{size:.1f} K"
 
@@ -304,13 +314,21 @@ def source_models(models: Sequence[SourceModel], *, with_numbers: bool) -> Grid:
 
     With numbers: of the components on which it was compared, too.
     """
-    told: dict[str, dict[str, str]] = {}
+    told: dict[tuple[str, str], dict[str, str]] = {}
     for model in models:
         said = f"{deviation(model.scatter, model.unit, model.relative)}, {percent(model.blunder_probability, 2)}"
         number = f" ({model.n_compared:,})" if with_numbers else ""
-        told.setdefault(voice(model.source, model.speaks_by), {})[model.company] = said + number
-    columns = [Column("source", wraps=True), *(Column(f"{company} voices", right=True) for company in COMPANIES)]
-    rows = [[said, *(cells.get(company, NONE_HELD) for company in COMPANIES)] for said, cells in told.items()]
+        row = told.setdefault((voice(model.source, model.speaks_by), model.precision), {})
+        row[model.company] = said + number
+    columns = [
+        Column("source", wraps=True),
+        Column("states"),
+        *(Column(f"{company} voices", right=True) for company in COMPANIES),
+    ]
+    rows = [
+        [said, PRECISION_WORDS[precision], *(cells.get(company, NONE_HELD) for company in COMPANIES)]
+        for (said, precision), cells in told.items()
+    ]
     return Grid(columns, rows)
 
 

@@ -117,10 +117,10 @@ INSERT INTO calibration VALUES
     ('melting_point', 'A', 40, 2, 0.975), ('flash_point', 'B', 29, 0, 1.0);
 
 INSERT INTO source_model VALUES
-    ('normal_boiling_point', 'alpha_handbook', 'values', 'few', 20, 0.5, 0.10),
-    ('normal_boiling_point', 'alpha_handbook', 'values', 'many', 400, 0.1, 0.01),
-    ('normal_boiling_point', 'epsilon_curves', 'correlations', 'some', 30, 0.2, 0.02),
-    ('critical_pressure', 'beta_journal', 'values', 'some', 30, 0.01, 0.05);
+    ('normal_boiling_point', 'alpha_handbook', 'values', 'coarse', 'few', 20, 0.5, 0.10),
+    ('normal_boiling_point', 'alpha_handbook', 'values', 'fine', 'many', 400, 0.1, 0.01),
+    ('normal_boiling_point', 'epsilon_curves', 'correlations', 'covers', 'some', 30, 0.2, 0.02),
+    ('critical_pressure', 'beta_journal', 'values', 'fine', 'some', 30, 0.01, 0.05);
 
 INSERT INTO structure_model VALUES
     ('all', 100, 3.0, 15.0, 0.95, 0.9, 10.0, 2.5), ('silicon', 10, 6.0, 20.0, 0.9, 0.0, NULL, NULL);

@@ -20,7 +20,7 @@ ADDED = f"""
         ('{HEXANE}', 'vapour_pressure', 300, 'a rule of physics', 1, 2, -0.5, 0.1, 'differs'),
         ('108-88-3', 'normal_boiling_point', 0, 'CoolProp 0', 383.75, 384.75, -1, 0.5, 'differs');
     INSERT INTO adjudication VALUES
-        ('{HEXANE}', 'vapour_pressure', 'ours', 22000, 'Pa', 'an invented handbook', 'the judge is in error');
+        ('{HEXANE}', 'vapour_pressure', 'ours', 22000, 'Pa', 300, 'an invented handbook', 'the judge is in error');
 """
 
 

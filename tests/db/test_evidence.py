@@ -305,8 +305,8 @@ def test_a_score_interval_holds_the_share(n: int, data: st.DataObject) -> None:
 
 def test_source_models_and_structure_model(found: Evidence) -> None:
     assert [(model.source, model.company, model.unit, model.relative) for model in found.source_models] == [
-        ("alpha_handbook", "few", "K", False),
         ("alpha_handbook", "many", "K", False),
+        ("alpha_handbook", "few", "K", False),
         ("epsilon_curves", "some", "K", False),
         ("beta_journal", "some", "1", True),
     ]

@@ -24,7 +24,7 @@ ADDED = f"""
         ('7732-18-5', 'vapour_pressure', 310, 'CoolProp 0', 6000, 6000, 0, 0.02, 'agrees'),
         ('{HEXANE}', 'melting_point', 0, 'order: melts before it boils', 178, 341.88, 0, 0.5, 'agrees');
     INSERT INTO adjudication VALUES
-        ('{HEXANE}', 'vapour_pressure', 'ours', 22000, 'Pa', 'an invented handbook', 'the judge is in error');
+        ('{HEXANE}', 'vapour_pressure', 'ours', 22000, 'Pa', 300, 'an invented handbook', 'the judge is in error');
 """
 
 
