@@ -98,7 +98,7 @@ h3 { font-size: 1.1rem; margin: 2rem 0 .5rem; }
 p, dl, figcaption, nav, ul { max-width: 46rem; }
 a { color: #0b5c7a; }
 nav h2 { border: 0; margin: 1.5rem 0 .25rem; padding: 0; font-size: 1.1rem; }
-nav ol { margin: 0; columns: 19rem; }
+nav ol { margin: 0; columns: 22rem; column-gap: 2rem; }
 .answer { font-size: 1.1rem; font-weight: 600; }
 .care { border-left: 4px solid #c98a00; padding: .25rem .75rem; background: #fff8e6; }
 dl { display: grid; grid-template-columns: minmax(6rem, max-content) 1fr; gap: .35rem 1rem; }

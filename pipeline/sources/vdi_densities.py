@@ -9,7 +9,7 @@ is left open.
 
 from __future__ import annotations
 
-from ..source import Coefficient, Correlation, Source
+from ..source import Coefficient, Correlation, Repair, Source
 
 SOURCE = Source(
     name="vdi_densities",
@@ -36,4 +36,5 @@ SOURCE = Source(
             T_max_K="Tc",
         ),
     ),
+    repairs=(Repair(246, "CAS", "7440-21-3", "7803-62-5", "CAS number: the row is silane's, by name and values"),),
 )

@@ -8,7 +8,7 @@ the same row.
 
 from __future__ import annotations
 
-from ..source import Coefficient, Correlation, Source, Value
+from ..source import Coefficient, Correlation, Repair, Source, Value
 
 SOURCE = Source(
     name="vdi_vapour_pressures",
@@ -41,4 +41,5 @@ SOURCE = Source(
             T_max_K="Tc",
         ),
     ),
+    repairs=(Repair(248, "CAS", "7440-21-3", "7803-62-5", "CAS number: the row is silane's, by name and values"),),
 )
