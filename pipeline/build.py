@@ -22,7 +22,7 @@ from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty
 from . import cache as caching
 from .crosscheck import crosscheck
 from .evaluate import Evaluated, evaluate
-from .fit import fit
+from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .normalise import Normalised, normalise
@@ -67,7 +67,19 @@ _STATION_CODE = {
         "group_counts.py",
         "structure.py",
     ),
-    "fit": ("fit.py", "wagner.py", "witnesses.py"),
+    "fit": (
+        "fit.py",
+        "consensus.py",
+        "critical_constants.py",
+        "curve_bands.py",
+        "curve_evidence.py",
+        "curve_forms.py",
+        "group_counts.py",
+        "pooling.py",
+        "structure.py",
+        "wagner.py",
+        "witnesses.py",
+    ),
     "crosscheck": ("crosscheck.py",),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
@@ -190,10 +202,10 @@ class _Line:
         self.tell("evaluate", 0.6)
         evaluated = self._station("evaluate", lambda: evaluate(resolved.components, resolved.observations))
         self.tell("fit", 0.7)
-        curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
+        fitted = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
         self.tell("crosscheck", 0.75)
-        judged = self._station("crosscheck", lambda: crosscheck(evaluated.evaluations, curves))
-        return _frames(self.sources, parts, resolved, evaluated, curves, judged)
+        judged = self._station("crosscheck", lambda: crosscheck(evaluated.evaluations, fitted.curves))
+        return _frames(self.sources, parts, resolved, evaluated, fitted, judged)
 
     def _normalised(self, place: int, source: Source) -> _Read:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
@@ -233,7 +245,7 @@ def _frames(
     parts: dict[str, _Read],
     resolved: Resolved,
     evaluated: Evaluated,
-    curves: pd.DataFrame,
+    fitted: Fitted,
     judged: pd.DataFrame,
 ) -> dict[str, pd.DataFrame]:
     rows_read = {name: part.rows for name, part in parts.items()}
@@ -241,10 +253,10 @@ def _frames(
         "source": _account(sources, rows_read, resolved),
         "component": evaluated.components,
         "name": resolved.names,
-        "observation": evaluated.observations,
+        "observation": fitted.marked(evaluated.observations),
         "evaluation": evaluated.evaluations,
         "structure_model": evaluated.structure_model,
-        "vapour_curve": curves,
+        "vapour_curve": fitted.curves,
         "crosscheck": judged,
         "rejected": resolved.rejected,
         "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
