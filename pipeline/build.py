@@ -22,7 +22,7 @@ from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty
 from . import cache as caching
 from .crosscheck import Judged, hear_judges
 from .evaluate import Evaluated, evaluate
-from .fit import fit
+from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .normalise import Normalised, normalise
@@ -79,7 +79,20 @@ _STATION_CODE = {
         "group_counts.py",
         "structure.py",
     ),
-    "fit": ("fit.py", "wagner.py", "witnesses.py", "voices.py"),
+    "fit": (
+        "fit.py",
+        "consensus.py",
+        "critical_constants.py",
+        "curve_bands.py",
+        "curve_evidence.py",
+        "curve_forms.py",
+        "group_counts.py",
+        "pooling.py",
+        "structure.py",
+        "voices.py",
+        "wagner.py",
+        "witnesses.py",
+    ),
     "crosscheck": (
         "crosscheck.py",
         "physics.py",
@@ -223,10 +236,11 @@ class _Line:
             lambda: evaluate(resolved.components, hear_third_sources(resolved.observations), resolved.on_heating),
         )
         self.tell("fit", 0.7)
-        curves = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
+        fitted = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
         self.tell("crosscheck", 0.75)
-        judged = self._station("crosscheck", lambda: hear_judges(evaluated, curves, whole=self.whole))
-        return _frames(self.sources, parts, resolved, without_contradicted(evaluated, judged.contradicted), judged)
+        judged = self._station("crosscheck", lambda: hear_judges(evaluated, fitted.curves, whole=self.whole))
+        evaluated = without_contradicted(evaluated, judged.contradicted)
+        return _frames(self.sources, parts, resolved, evaluated, fitted, judged)
 
     def _normalised(self, place: int, source: Source) -> _Read:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
@@ -266,6 +280,7 @@ def _frames(
     parts: dict[str, _Read],
     resolved: Resolved,
     evaluated: Evaluated,
+    fitted: Fitted,
     judged: Judged,
 ) -> dict[str, pd.DataFrame]:
     rows_read = {name: part.rows for name, part in parts.items()}
@@ -273,7 +288,7 @@ def _frames(
         "source": _account(sources, rows_read, resolved),
         "component": evaluated.components,
         "name": resolved.names,
-        "observation": evaluated.observations,
+        "observation": fitted.marked(evaluated.observations),
         "evaluation": evaluated.evaluations,
         "structure_model": evaluated.structure_model,
         "source_model": evaluated.source_model,

@@ -1,286 +1,293 @@
-"""The fifth station: correlations and points become one vapour-pressure curve per component.
+"""The fifth station: correlations become one vapour-pressure curve per component.
 
-Sound are the correlations that give the evaluated normal boiling point within
-its expanded uncertainty (never less than 0.5 K), and those that do not reach
-one atmosphere at all. Where none is sound the nearest stands alone, with its
-distance in the uncertainty.
+Every pure component with an evaluated normal boiling point gets a Wagner curve
+that leads through it exactly and can be asked from 1 kPa to 1 MPa, or to its
+critical pressure if that is lower:
 
-A component whose critical temperature and pressure are known (grade C or
-better) gets the rule `pooled`: one Wagner curve through all its sound
-correlations (`wagner`), valid from the lowest temperature that was fitted to the
-critical point. Any other gets the rule `chosen`: of its sound correlations those that
-stay near the middle of all, and of these the one that covers most of the range
-from 1 kPa to 1 MPa, the better form breaking ties.
+- `pooled`: one curve through all its sound correlations (`curve_evidence` says
+  which are, `pooling` how they become one curve), its boiling point and its critical
+  point, be that evaluated or estimated (`critical_constants`);
+- `corresponding states`: without a sound correlation, the method of Ambrose and
+  Walton (`wagner`) through the same two points. That is an estimate: grade D,
+  no sources of its own.
 
-The residual is the root mean square relative deviation of the correlations
-from the curve inside their ranges; the relative expanded uncertainty of the
-pressure is twice that, never below 1 % (nor below 5 % where nothing confirms
-the curve), plus what the boiling point's own uncertainty leaves open.
+A component without an evaluated boiling point keeps the best of its
+correlations as it is (`chosen`): of those that stay near the middle of all, the
+one that covers most of the range from 1 kPa to 1 MPa, the better form breaking
+ties.
+
+The *valid range* spans the points that were fitted and the boiling point, and
+the critical point where it is evaluated at grade C or better; for an estimate
+the temperatures of 1 kPa and 1 MPa. A curve may be asked from 0.9 T_min to
+1.1 T_max, by Trouton's rule about a factor three in pressure, and where it leads
+through a boiling point at least from 1 kPa to 1 MPa: never above its critical
+temperature, and only where it rises.
+
+`curve_bands` says how sure it is at which pressure. The relative expanded
+uncertainty that a curve is graded by is the largest of its band inside the
+valid range between 1 kPa and 1 MPa, where it is meant to be used; of a curve that
+does not reach there, inside its range. The residual is the root mean square relative deviation of other
+correlations from the curve inside its range, above `LEAST_COMPARED_PA`.
 """
 
 from __future__ import annotations
 
-from typing import cast
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from cutpoint.schema.equations import BAND_PRESSURES_PA, WIDTH, ln_pressure, ln_pressure_slope, temperature_at
-from cutpoint.schema.properties import ATMOSPHERE_PA, grade
+from cutpoint.schema.equations import COEFFICIENT_NAMES
+from cutpoint.schema.properties import grade
 from cutpoint.schema.tables import check, empty
 
-from . import wagner
-from .voices import ROBUST_SIGMA, house_of
+from .critical_constants import EVALUATED, best, boiling_points, critical_constants
+from .curve_bands import (
+    Calibration,
+    band_of_chosen,
+    band_of_estimates,
+    band_of_pooled,
+    calibrate,
+    estimate_errors,
+    held_out,
+)
+from .curve_evidence import KNOTS_LN_P, described, judged, sampled, used
+from .curve_forms import ln_pressures, rising_span, temperatures_at
+from .pooling import LEAST_SCATTER, learn, pool, pooled_curves
+from .wagner import estimated_curves
 from .witnesses import stacked
 
 Array = NDArray[np.float64]
 
-COVERED_PRESSURES_PA = np.geomspace(1e3, 1e6, 13)
-POINTS = 16
-"""Temperatures at which a correlation is sampled inside its range, evenly in 1/T."""
-INDEPENDENT_POINTS = 4.0
-"""How many independent measurements the points of one correlation count for."""
-LEAST_SAMPLED_PA = 10.0
-"""Below this pressure correlations are extrapolations of their own authors', and take no part in the fit."""
-PRESSURE_BOUNDS_PA = (1e2, 1e3, 1e4, 2e5)
-"""Bounds between which the scatter of a source is estimated apart: every table is poorer at low pressure."""
-HIGHEST_REDUCED_TEMPERATURE = 0.99
-SOUND_K = 0.5
-FIRST_SCATTER = 0.01
-LEAST_SCATTER = 0.002
-CONFIRMED_U95 = 0.01
-LONE_U95 = 0.05
+ASKED_PA = (1e3, 1e6)
+"""Pressures between which every component that boils can be asked."""
+COVERED_PRESSURES_PA = np.geomspace(*ASKED_PA, 13)
+LOWEST_SHARE_OF_T_MIN = 0.9
+HIGHEST_SHARE_OF_T_MAX = 1.1
+LOWEST_REDUCED_TEMPERATURE = 0.2
+LEAST_COMPARED_PA = 10.0
 NEAR_THE_MIDDLE = 2.0
-_NO_CURVES = pd.DataFrame({"cas": pd.Series(dtype=str)})
 FORM_ORDER = ("wagner_2.5_5", "wagner_3_6", "kirchhoff", "antoine_extended", "antoine")
 
 
-def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.DataFrame) -> pd.DataFrame:
-    """The `vapour_curve` frame; raises BuildFailed if it breaks its contract."""
+@dataclass(frozen=True)
+class Fitted:
+    """What the station hands on: the `vapour_curve` frame, and why correlations were not used, by index of their rows.
+
+    The index is that of the observations given to `fit`.
+    """
+
+    curves: pd.DataFrame
+    set_aside: pd.Series
+
+    def marked(self, observations: pd.DataFrame) -> pd.DataFrame:
+        """The observations, those set aside with the status `outlier` and the reason."""
+        out = observations.copy()
+        out.loc[self.set_aside.index, "status"] = "outlier"
+        out.loc[self.set_aside.index, "reason"] = self.set_aside
+        return out
+
+
+def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.DataFrame) -> Fitted:
+    """One curve for each component that has a correlation or an evaluated normal boiling point.
+
+    Takes the frames of the tables `observation`, `evaluation` and `component`;
+    raises BuildFailed if the curves break their contract.
+    """
     pure = components.loc[components["kind"] == "pure", "cas"]
-    is_curve = (observations["property"] == "vapour_pressure") & (observations["status"] == "accepted")
-    rows = observations[is_curve & observations["cas"].isin(pure)].reset_index(drop=True)
-    if rows.empty:
+    is_correlation = (observations["property"] == "vapour_pressure") & (observations["status"] == "accepted")
+    served = critical_constants(evaluations, components)
+    constants = best(served).join(boiling_points(evaluations, components))
+    table = described(observations[is_correlation & observations["cas"].isin(pure)], constants)
+    errors = estimate_errors(table, served)
+    table = judged(table, errors)
+    kept = used(table)
+    points = sampled(kept)
+    pooled, calibration = _pooled(kept[kept["T_b_K"].notna()], points, constants)
+    made = [
+        pooled,
+        _chosen(kept[kept["T_b_K"].isna()], points, calibration),
+        _estimated(constants[~constants.index.isin(pooled.index)], errors, _told_by(observations)),
+    ]
+    curves = pd.concat([part for part in made if not part.empty] or [pooled]).sort_index()
+    return Fitted(_checked(curves), _reasons(table[~table.index.isin(kept.index)]))
+
+
+def _checked(curves: pd.DataFrame) -> pd.DataFrame:
+    if curves.empty:
         return empty("vapour_curve")
-    candidates = _describe(rows, evaluations)
-    used = _used(candidates)
-    samples = _sample(candidates[used])
-    pooled = _pool(candidates[used], samples)
-    chosen = _choose(candidates[used & ~candidates["cas"].isin(pooled["cas"])], samples)
-    curves = pd.concat(
-        [part.assign(rule=rule) for part, rule in ((pooled, "pooled"), (chosen, "chosen")) if not part.empty],
-        ignore_index=True,
+    u95 = _largest_inside(curves)
+    grades = [grade("vapour_pressure", 1.0, each, n) for each, n in zip(u95, curves["n_sources"], strict=True)]
+    bands = pd.Series([list(row) for row in curves["band_u95_relative"]], index=curves.index, dtype=object)
+    table = curves.assign(u95_relative=u95, grade=grades, band_u95_relative=bands)
+    return check("vapour_curve", table.rename_axis("cas").reset_index(), "fit")
+
+
+def _pooled(kept: pd.DataFrame, points: pd.DataFrame, constants: pd.DataFrame) -> tuple[pd.DataFrame, Calibration]:
+    """Curves through all sound correlations, and what holding out taught about them."""
+    points = points[points["candidate"].isin(kept.index)]
+    table = constants[constants.index.isin(points["cas"])]
+    model = learn(table, points)
+    calibration = calibrate(held_out(kept, constants, model))
+    pooled = pool(table, points, model)
+    table = pooled.table
+    ends_K = points.groupby("cas")["T_K"].agg(["min", "max"]).reindex(table.index)
+    is_known = table["way"] == EVALUATED
+    highest_K = ends_K["max"].clip(lower=table["T_b_K"])
+    by_component = kept.groupby("cas")
+    curves = pooled_curves(pooled).assign(
+        T_min_K=ends_K["min"].clip(upper=table["T_b_K"]),
+        T_max_K=highest_K.where(~is_known, table["T_c_K"]),
+        n_sources=by_component["house"].nunique(),
+        source=by_component["source"].agg(lambda names: ", ".join(sorted(set(names)))),
+        basis="correlated",
+        rule="pooled",
     )
-    table = _state_quality(curves, candidates[used], samples)
-    return check("vapour_curve", table.sort_values("cas", ignore_index=True), "fit")
+    curves = _limited(curves, table)
+    band = band_of_pooled(pooled, kept, points, calibration)
+    residual = _residuals(curves, points).where(curves["n_sources"] > 1)
+    return curves.assign(band_u95_relative=_rows(band, curves), relative_residual=residual), calibration
 
 
-def _describe(rows: pd.DataFrame, evaluations: pd.DataFrame) -> pd.DataFrame:
-    """Correlations with the boiling point they give, the evaluated constants, and the pressures they cover."""
-    table = rows.assign(T_b_K=np.nan, covered=0)
-    for equation, part in table.groupby("equation", sort=True):
-        form, coefficients = cast(str, equation), stacked(part["coefficients"])
-        low, high = part["T_min_K"].to_numpy(), part["T_max_K"].to_numpy()
-        table.loc[part.index, "T_b_K"] = temperature_at(form, coefficients, ATMOSPHERE_PA, low, high)
-        ln_low, ln_high = ln_pressure(form, coefficients, low), ln_pressure(form, coefficients, high)
-        ln_p = np.log(COVERED_PRESSURES_PA)[:, np.newaxis]
-        table.loc[part.index, "covered"] = ((ln_p >= ln_low) & (ln_p <= ln_high)).sum(axis=0)
-    known = evaluations.set_index("cas")
-    for name, symbol in {
-        "normal_boiling_point": "T_b_evaluated_K",
-        "critical_temperature": "T_c_K",
-        "critical_pressure": "p_c_Pa",
-    }.items():
-        values = known[(known["property"] == name) & ((known["grade"] != "D") | (symbol == "T_b_evaluated_K"))]
-        table[symbol] = table["cas"].map(values["value"]).astype(float)
-        if symbol == "T_b_evaluated_K":
-            table["T_b_u95_K"] = table["cas"].map(values["u95"]).astype(float)
-    table["distance_K"] = (table["T_b_K"] - table["T_b_evaluated_K"]).abs()
-    table["sound"] = ~(table["distance_K"] > np.maximum(table["T_b_u95_K"], SOUND_K))
-    table["form_order"] = table["equation"].map({form: place for place, form in enumerate(FORM_ORDER)})
-    return table
-
-
-def _used(candidates: pd.DataFrame) -> pd.Series:
-    """The sound correlations of each component, or the nearest one where none is sound."""
-    nearest = candidates.sort_values(["cas", "distance_K", "form_order", "source"], kind="stable")
-    first = ~nearest.duplicated("cas").reindex(candidates.index)
-    any_sound = candidates.groupby("cas")["sound"].transform("any")
-    return candidates["sound"] | (first & ~any_sound)
-
-
-def _sample(used: pd.DataFrame) -> pd.DataFrame:
-    """Points of every correlation inside its own range: `candidate` (index), cas, T_K, ln_p."""
-    parts = []
-    high_K = used["T_max_K"].clip(upper=used["T_c_K"].fillna(np.inf) * HIGHEST_REDUCED_TEMPERATURE)
-    reaching = used[high_K > used["T_min_K"]]
-    steps = np.linspace(0.0, 1.0, POINTS)[:, np.newaxis]
-    for equation, part in reaching.groupby("equation", sort=True):
-        low, high = part["T_min_K"].to_numpy(), high_K[part.index].to_numpy()
-        T_K = 1.0 / (steps / low + (1.0 - steps) / high)
-        ln_p = ln_pressure(cast(str, equation), stacked(part["coefficients"]), T_K)
-        candidate = np.broadcast_to(part.index.to_numpy(), T_K.shape)
-        parts.append(pd.DataFrame({"candidate": candidate.ravel(), "T_K": T_K.ravel(), "ln_p": ln_p.ravel()}))
-    points = pd.concat(parts, ignore_index=True).sort_values(["candidate", "T_K"], ignore_index=True)
-    points = points[points["ln_p"] >= np.log(LEAST_SAMPLED_PA)]
-    points = points.join(used[["cas", "source"]], on="candidate").reset_index(drop=True)
-    return points.assign(band=np.searchsorted(np.log(PRESSURE_BOUNDS_PA), points["ln_p"]))
-
-
-def _pool(used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
-    """Wagner curves of the components whose critical point is known; those that would not rise are left out."""
-    knowns = ["T_b_evaluated_K", "T_b_u95_K", "T_c_K", "p_c_Pa"]
-    table = used.drop_duplicates("cas").set_index("cas")[knowns].dropna().sort_index()
-    T_c_K, p_c_Pa = table["T_c_K"].to_numpy(), table["p_c_Pa"].to_numpy()
-    omega = wagner.acentric_factor_from_boiling_point(table["T_b_evaluated_K"].to_numpy(), T_c_K, p_c_Pa)
-    table = table[np.isfinite(omega)]
-    omega = omega[np.isfinite(omega)]
-    points = samples[samples["cas"].isin(table.index)]
-    if table.empty or points.empty:
-        return _NO_CURVES
-    corresponding = wagner.corresponding_states(omega)
-    scatter = np.full(len(points), FIRST_SCATTER)
-    covariance = np.diag((0.25 * np.abs(wagner.AMBROSE_WALTON[0])) ** 2)
-    mean = corresponding
-    for _ in range(2):
-        coefficients = _map_estimate(table, points, scatter, mean, covariance)
-        shift, covariance = wagner.departures(coefficients, corresponding)
-        mean = corresponding + shift
-        scatter = _source_scatter(table, points, coefficients)
-    coefficients = _map_estimate(table, points, scatter, mean, covariance)
-    rising = _rises(coefficients)
-    lowest_K = points.groupby("cas")["T_K"].min().reindex(table.index)
-    sources = used.groupby("cas")["source"].agg(lambda names: ", ".join(sorted(set(names)))).reindex(table.index)
-    padding = np.full((len(table), WIDTH - 6), np.nan)
-    rows = np.column_stack([coefficients, table["T_c_K"], table["p_c_Pa"], padding])
-    curves = pd.DataFrame(
-        {
-            "cas": table.index,
-            "equation": "wagner_2.5_5",
-            "coefficients": pd.Series(rows.tolist(), dtype=object),
-            "T_min_K": lowest_K.to_numpy(),
-            "T_max_K": table["T_c_K"].to_numpy(),
-            "basis": "correlated",
-            "source": sources.to_numpy(),
-        }
+def _estimated(constants: pd.DataFrame, errors: pd.DataFrame, told_by: pd.Series) -> pd.DataFrame:
+    """Corresponding-states curves; `told_by` names the sources of the boiling points."""
+    curves = estimated_curves(constants)
+    low_K, high_K = _asked_temperatures(curves, constants)
+    curves = curves.assign(
+        T_min_K=low_K,
+        T_max_K=high_K,
+        n_sources=0,
+        source=told_by.reindex(curves.index).fillna("structure estimate"),
+        basis="estimated",
+        rule="corresponding states",
+        relative_residual=np.nan,
     )
-    return curves[rising & curves["T_min_K"].notna().to_numpy()].reset_index(drop=True)
+    band = band_of_estimates(curves, constants, errors)
+    return _limited(curves, constants).assign(band_u95_relative=_rows(band, curves))
 
 
-def _reduced(table: pd.DataFrame, points: pd.DataFrame) -> tuple[NDArray[np.int64], Array, Array]:
-    """Group number, T_r and T_r ln(p/p_c) of each point."""
-    group = table.index.get_indexer(pd.Index(points["cas"]))
-    T_r = points["T_K"].to_numpy() / table["T_c_K"].to_numpy()[group]
-    return group, T_r, T_r * (points["ln_p"].to_numpy() - np.log(table["p_c_Pa"].to_numpy()[group]))
+def _limited(curves: pd.DataFrame, constants: pd.DataFrame) -> pd.DataFrame:
+    """Curves through a boiling point with the temperatures between which they may be asked."""
+    T_b_K, T_c_K = constants["T_b_K"].to_numpy(), constants["T_c_K"].to_numpy()
+    low_K, high_K = _asked_temperatures(curves, constants)
+    lowest_K = np.minimum(LOWEST_SHARE_OF_T_MIN * curves["T_min_K"].to_numpy(), low_K)
+    highest_K = np.maximum(HIGHEST_SHARE_OF_T_MAX * curves["T_max_K"].to_numpy(), high_K)
+    lowest_K, highest_K = rising_span(curves, T_b_K, lowest_K, np.minimum(highest_K, T_c_K))
+    return curves.assign(T_lowest_K=lowest_K, T_highest_K=highest_K)
 
 
-def _map_estimate(table: pd.DataFrame, points: pd.DataFrame, scatter: Array, mean: Array, covariance: Array) -> Array:
-    group, T_r, y = _reduced(table, points)
-    u_y = T_r * scatter * np.sqrt(POINTS / INDEPENDENT_POINTS)
-    T_b_r = (table["T_b_evaluated_K"] / table["T_c_K"]).to_numpy()
-    ln_p_r = np.log(ATMOSPHERE_PA / table["p_c_Pa"].to_numpy())
-    # d ln p / d ln T near the boiling point is close to that of the chord to the critical point.
-    steepness = -ln_p_r / (1.0 - T_b_r) / T_b_r
-    u_b = T_b_r * np.maximum(
-        steepness * (table["T_b_u95_K"] / 2.0 / table["T_b_evaluated_K"]).to_numpy(), LEAST_SCATTER / 4.0
-    )
-    matrix, right = wagner.normal_equations(
-        np.concatenate([group, np.arange(len(table))]),
-        len(table),
-        np.concatenate([T_r, T_b_r]),
-        np.concatenate([y, T_b_r * ln_p_r]),
-        np.concatenate([u_y, u_b]),
-    )
-    return wagner.posterior(matrix, right, mean, covariance)
+def _asked_temperatures(curves: pd.DataFrame, constants: pd.DataFrame) -> tuple[Array, Array]:
+    """Temperatures of 1 kPa and of 1 MPa, or of the critical point where that is lower; K."""
+    T_b_K, T_c_K = constants["T_b_K"].to_numpy(), constants["T_c_K"].to_numpy()
+    lowest_K, _ = rising_span(curves, T_b_K, LOWEST_REDUCED_TEMPERATURE * T_c_K, T_c_K)
+    low_K, high_K = (temperatures_at(curves, p_Pa, lowest_K, T_c_K) for p_Pa in ASKED_PA)
+    return low_K, np.where(np.isfinite(high_K), high_K, T_c_K)
 
 
-def _source_scatter(table: pd.DataFrame, points: pd.DataFrame, coefficients: Array) -> Array:
-    """Robust relative scatter about the pooled curves, for each point that of its source in its pressure band."""
-    group, T_r, y = _reduced(table, points)
-    deviation = np.abs((np.sum(wagner.terms(T_r) * coefficients[group], axis=1) - y) / T_r)
-    typical = points.assign(deviation=deviation).groupby(["source", "band"])["deviation"].transform("median")
-    return np.maximum(ROBUST_SIGMA * typical.to_numpy(), LEAST_SCATTER)
-
-
-def _rises(coefficients: Array) -> NDArray[np.bool_]:
-    """Whether the pressure rises with temperature from 0.3 T_c to T_c."""
-    T_r = np.linspace(0.3, 1.0, 80)
-    ln_p_r = (wagner.terms(T_r) @ coefficients.T) / T_r[:, np.newaxis]
-    return np.asarray(np.all(np.diff(ln_p_r, axis=0) > 0.0, axis=0))
-
-
-def _choose(used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
-    """The winning correlation of each component."""
-    if used.empty:
-        return _NO_CURVES
-    off_middle = _distance_from_middle(samples).reindex(used.index).fillna(0.0)
-    least = off_middle.groupby(used["cas"]).transform("min")
-    central = off_middle <= NEAR_THE_MIDDLE * np.maximum(least, LEAST_SCATTER)
-    order = used.assign(central=central).sort_values(
+def _chosen(kept: pd.DataFrame, points: pd.DataFrame, calibration: Calibration) -> pd.DataFrame:
+    """The best correlation of each component that has no boiling point."""
+    if kept.empty:
+        return kept.set_index("cas")
+    order = kept.assign(
+        central=_is_central(kept, points),
+        covered=_covered(kept),
+        form_order=kept["equation"].map({form: place for place, form in enumerate(FORM_ORDER)}),
+    ).sort_values(
         ["cas", "central", "covered", "form_order", "source", "source_row"],
         ascending=[True, False, False, True, True, True],
         kind="stable",
     )
     columns = ["cas", "equation", "coefficients", "T_min_K", "T_max_K", "basis", "source"]
-    chosen = order.drop_duplicates("cas").reset_index(drop=True)
-    below_critical = chosen["T_max_K"].clip(upper=chosen["T_c_K"].fillna(np.inf))
-    chosen["T_max_K"] = below_critical.where(below_critical > chosen["T_min_K"], chosen["T_max_K"])
-    return chosen[columns]
+    curves = order.drop_duplicates("cas")[columns].set_index("cas")
+    curves = curves.assign(n_sources=kept.groupby("cas")["house"].nunique(), rule="chosen")
+    low_K, high_K = curves["T_min_K"].to_numpy(), curves["T_max_K"].to_numpy()
+    middle_K = np.sqrt(low_K * high_K)
+    lowest_K = LOWEST_SHARE_OF_T_MIN * low_K
+    highest_K = np.fmin(HIGHEST_SHARE_OF_T_MAX * high_K, _own_critical_temperatures(curves))
+    lowest_K, highest_K = rising_span(curves, middle_K, lowest_K, highest_K)
+    residual = _residuals(curves, points)
+    ends_ln_p = ln_pressures(curves, np.stack([low_K, high_K])).T
+    band = band_of_chosen(ends_ln_p, residual.fillna(0.0).to_numpy(), calibration)
+    return curves.assign(
+        T_min_K=np.maximum(low_K, lowest_K),
+        T_max_K=np.minimum(high_K, highest_K),
+        T_lowest_K=lowest_K,
+        T_highest_K=highest_K,
+        relative_residual=residual,
+        band_u95_relative=_rows(band, curves),
+    )
 
 
-def _distance_from_middle(samples: pd.DataFrame) -> pd.Series:
-    """Mean deviation in ln p of each correlation from the median of its component's correlations nearby in 1/T."""
-    nearby = samples.assign(cell=(np.log(samples["T_K"]) * 100.0).round())
-    middle = nearby.groupby(["cas", "cell"])["ln_p"].transform("median")
+def _covered(kept: pd.DataFrame) -> pd.Series:
+    """How many of `COVERED_PRESSURES_PA` each correlation covers."""
+    low, high = ln_pressures(kept, kept[["T_min_K", "T_max_K"]].to_numpy().T)
+    ln_p = np.log(COVERED_PRESSURES_PA)[:, np.newaxis]
+    return pd.Series(((ln_p >= low) & (ln_p <= high)).sum(axis=0), index=kept.index)
+
+
+def _own_critical_temperatures(curves: pd.DataFrame) -> Array:
+    """Where forms that end in a critical point do, K; infinite for the others."""
+    place = COEFFICIENT_NAMES["wagner_2.5_5"].index("T_c")
+    T_c_K = stacked(curves["coefficients"])[:, place]
+    return np.where(curves["equation"].str.startswith("wagner"), T_c_K, np.inf)
+
+
+def _is_central(kept: pd.DataFrame, points: pd.DataFrame) -> pd.Series:
+    """Whether a correlation stays near the middle of its component's, nearby in ln T."""
+    mine = points[points["candidate"].isin(kept.index)]
+    nearby = mine.assign(cell=(np.log(mine["T_K"]) * 100.0).round())
     slope = 10.0  # d ln p / d ln T is near this for every liquid, so points of one cell can be compared
     aligned = nearby["ln_p"] - slope * (np.log(nearby["T_K"]) - nearby["cell"] / 100.0)
-    return (aligned - middle).abs().groupby(nearby["candidate"]).mean()
+    middle = aligned.groupby([nearby["cas"], nearby["cell"]]).transform("median")
+    off = (aligned - middle).abs().groupby(nearby["candidate"]).mean().reindex(kept.index).fillna(0.0)
+    least = off.groupby(kept["cas"]).transform("min")
+    return off <= NEAR_THE_MIDDLE * np.maximum(least, LEAST_SCATTER)
 
 
-def _state_quality(curves: pd.DataFrame, used: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
-    """Residual, number of sources, uncertainty and grade of each curve."""
-    table = curves.merge(_residuals(curves, samples), on="cas", how="left")
-    told = (
-        used.assign(house=house_of(used["source"]))
-        .groupby("cas")
-        .agg(
-            n_sources=("house", "nunique"),
-            T_b_u95_K=("T_b_u95_K", "first"),
-            off_K=("distance_K", "min"),
-            sound=("sound", "any"),
-            T_b_K=("T_b_evaluated_K", "first"),
-        )
-    )
-    table = table.join(told, on="cas")
-    slope = _slope_at(table, table["T_b_K"].to_numpy())
-    off_K = table["off_K"].where(~table["sound"], 0.0).fillna(0.0)
-    boiling = np.nan_to_num(slope) * (table["T_b_u95_K"].fillna(0.0) + off_K)
-    alone = table["n_sources"] == 1
-    base = np.maximum(2.0 * table["relative_residual"].fillna(0.0), np.where(alone, LONE_U95, CONFIRMED_U95))
-    table["u95_relative"] = np.hypot(base, boiling)
-    table["relative_residual"] = table["relative_residual"].where(~alone)
-    table["T_lowest_K"], table["T_highest_K"] = 0.9 * table["T_min_K"], 1.1 * table["T_max_K"]
-    table["band_u95_relative"] = [[u95] * len(BAND_PRESSURES_PA) for u95 in table["u95_relative"]]
-    judged = zip(table["u95_relative"], table["n_sources"], strict=True)
-    return table.assign(grade=[grade("vapour_pressure", 1.0, u95, n) for u95, n in judged])
+def _residuals(curves: pd.DataFrame, points: pd.DataFrame) -> pd.Series:
+    """Root mean square relative deviation of each component's other correlations from its curve, inside its range."""
+    compared = points[points["ln_p"] >= np.log(LEAST_COMPARED_PA)]
+    both = compared.merge(curves.reset_index(names="cas"), on="cas", suffixes=("", "_curve"))
+    others = both["source"] != both["source_curve"]  # a curve taken from one source is not confirmed by it
+    both = both[others & both["T_K"].between(both["T_min_K"], both["T_max_K"])]
+    off = both["ln_p"].to_numpy() - ln_pressures(both, both["T_K"].to_numpy())
+    squares = pd.Series(np.expm1(np.clip(off, -1.0, 1.0)) ** 2, index=both.index)
+    return squares.groupby(both["cas"]).mean().pow(0.5).reindex(curves.index)
 
 
-def _slope_at(table: pd.DataFrame, T_K: Array) -> Array:
-    slope = np.full(len(table), np.nan)
-    for equation, part in table.groupby("equation", sort=True):
-        slope[part.index] = ln_pressure_slope(cast(str, equation), stacked(part["coefficients"]), T_K[part.index])
-    return slope
+def _largest_inside(curves: pd.DataFrame) -> Array:
+    """Largest value of each band inside the valid range and `ASKED_PA`, or inside the range where they do not meet.
+
+    The band is linear in ln p, so that is at an end or at a knot between.
+    """
+    band = np.array(curves["band_u95_relative"].tolist())
+    ends = ln_pressures(curves, curves[["T_min_K", "T_max_K"]].to_numpy().T)
+    asked = np.clip(ends, *np.log(ASKED_PA))
+    low, high = np.where(asked[0] < asked[1], asked, ends)
+    at_ends = [
+        (np.interp(each_low, KNOTS_LN_P, row), np.interp(each_high, KNOTS_LN_P, row))
+        for each_low, each_high, row in zip(low, high, band, strict=True)
+    ]
+    between = np.clip(KNOTS_LN_P, low[:, np.newaxis], high[:, np.newaxis]) == KNOTS_LN_P
+    return np.maximum(np.max(at_ends, axis=1), np.max(np.where(between, band, 0.0), axis=1))
 
 
-def _residuals(curves: pd.DataFrame, samples: pd.DataFrame) -> pd.DataFrame:
-    """Root mean square relative deviation of each component's correlations from its curve, inside its range."""
-    points = samples.merge(curves, on="cas", suffixes=("", "_curve"))
-    others = points["source"] != points["source_curve"]  # a curve taken from one source is not confirmed by it
-    points = points[others & points["T_K"].between(points["T_min_K"], points["T_max_K"])].reset_index(drop=True)
-    deviation = np.full(len(points), np.nan)
-    for equation, part in points.groupby("equation", sort=True):
-        ours = ln_pressure(cast(str, equation), stacked(part["coefficients"]), part["T_K"].to_numpy())
-        deviation[part.index] = np.expm1(np.clip(part["ln_p"].to_numpy() - ours, -1.0, 1.0))
-    mean_square = pd.Series(deviation**2).groupby(points["cas"]).mean()
-    return mean_square.pow(0.5).rename("relative_residual").reset_index()
+def _rows(band: Array, curves: pd.DataFrame) -> pd.Series:
+    return pd.Series(band.tolist(), index=curves.index, dtype=object)
+
+
+def _told_by(observations: pd.DataFrame) -> pd.Series:
+    """Sources of each component's normal boiling point, joined by commas."""
+    rows = observations[(observations["property"] == "normal_boiling_point") & (observations["status"] == "accepted")]
+    pairs = rows[["cas", "source"]].drop_duplicates().sort_values(["cas", "source"])
+    return pairs.groupby("cas")["source"].agg(", ".join)
+
+
+def _reasons(left_out: pd.DataFrame) -> pd.Series:
+    """Why correlations took no part in a curve."""
+    told = [
+        f"boils near {own_K:.1f} K at one atmosphere, the evaluation at {T_b_K:.1f} K: not used for the curve"
+        for own_K, T_b_K in zip(left_out["own_T_b_K"], left_out["T_b_K"], strict=True)
+    ]
+    return pd.Series(told, index=left_out.index, dtype=object)

@@ -1,27 +1,26 @@
-"""One Wagner curve through all sound correlations of a component, its boiling point and its critical point.
+"""The Wagner form, and the curves of corresponding states.
 
 With T_r = T/T_c and τ = 1 - T_r the form (D. Ambrose, J. Chem. Thermodyn. 18
 (1986) 45-51)
 
     T_r ln(p/p_c) = A τ + B τ^1.5 + C τ^2.5 + D τ^5
 
-is linear in its coefficients and ends in the critical point by itself. They
-are the maximum a posteriori estimate: each correlation, sampled inside its own
-range, weighs by its source's scatter; the boiling point by its uncertainty;
-and where all of them are silent the coefficients stay near those of the
-corresponding-states method of D. Ambrose and J. Walton, Pure Appl. Chem. 61
-(1989) 1395-1403, doi:10.1351/pac198961081395, with the acentric factor that
-gives the component's boiling point.
+is linear in its coefficients and ends in the critical point by itself.
+
+D. Ambrose and J. Walton, Pure Appl. Chem. 61 (1989) 1395-1403,
+doi:10.1351/pac198961081395, give the coefficients as quadratic functions of the
+acentric factor. Taking the one that boils at the evaluated normal boiling point
+needs no more than T_b, T_c and p_c.
 """
 
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
+from cutpoint.schema.equations import WIDTH
 from cutpoint.schema.properties import ATMOSPHERE_PA
-
-from .voices import ROBUST_SIGMA
 
 Array = NDArray[np.float64]
 
@@ -57,31 +56,15 @@ def corresponding_states(omega: Array) -> Array:
     return np.stack([np.ones_like(omega), omega, omega**2], axis=-1) @ AMBROSE_WALTON
 
 
-def departures(coefficients: Array, corresponding: Array) -> tuple[Array, Array]:
-    """Mean and covariance (4, 4) of published coefficients about the corresponding-states ones.
-
-    Each coefficient's departures are clipped at five robust standard
-    deviations first, so that no single misfit widens the prior.
-    """
-    difference = coefficients - corresponding
-    centre = np.median(difference, axis=0)
-    spread = ROBUST_SIGMA * np.median(np.abs(difference - centre), axis=0)
-    clipped = np.clip(difference, centre - 5.0 * spread, centre + 5.0 * spread)
-    return np.mean(clipped, axis=0), np.cov(clipped, rowvar=False)
+def wagner_curves(coefficients: Array, constants: pd.DataFrame) -> pd.DataFrame:
+    """Curves with coefficients (N, 4) and the T_c_K and p_c_Pa of `constants`, as a frame of curves with its index."""
+    rows = np.full((len(constants), WIDTH), np.nan)
+    rows[:, :4] = coefficients
+    rows[:, 4:6] = constants[["T_c_K", "p_c_Pa"]]
+    column = pd.Series(rows.tolist(), index=constants.index, dtype=object)
+    return pd.DataFrame({"equation": "wagner_2.5_5", "coefficients": column})
 
 
-def normal_equations(group: NDArray[np.int64], n_groups: int, T_r: Array, y: Array, u_y: Array) -> tuple[Array, Array]:
-    """Sums of xᵀx/u² (n_groups, 4, 4) and xᵀy/u² (n_groups, 4) over the points of each group."""
-    x = terms(T_r) / u_y[:, np.newaxis]
-    matrix = np.zeros((n_groups, 4, 4))
-    right = np.zeros((n_groups, 4))
-    np.add.at(matrix, group, x[:, :, np.newaxis] * x[:, np.newaxis, :])
-    np.add.at(right, group, x * (y / u_y)[:, np.newaxis])
-    return matrix, right
-
-
-def posterior(matrix: Array, right: Array, prior_mean: Array, prior_covariance: Array) -> Array:
-    """Coefficients (n, 4) from the normal equations and the prior."""
-    precision = np.linalg.inv(prior_covariance)
-    covariance = np.linalg.inv(matrix + precision)
-    return np.einsum("nij,nj->ni", covariance, right + prior_mean @ precision)
+def estimated_curves(constants: pd.DataFrame) -> pd.DataFrame:
+    """The corresponding-states curves of components with T_c_K, p_c_Pa and omega, as a frame of curves."""
+    return wagner_curves(corresponding_states(constants["omega"].to_numpy()), constants)
