@@ -13,7 +13,8 @@ chance of a blunder are found by expectation maximisation (A. P. Dempster,
 N. M. Laird, D. B. Rubin, J. R. Stat. Soc. B 39 (1977) 1-38; for Student's
 distribution C. Liu and D. B. Rubin, Stat. Sin. 5 (1995) 19-39). A cell with few
 comparisons is drawn towards its source's values over all cells. Since the
-others' consensus depends on the scatters, the whole is done three times.
+others' consensus depends on the scatters, the whole is done three times. No
+cell scatters less than one of the same source in more company.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from scipy.special import expit
 from .consensus import FREEDOM
 from .hold_out import RELATIVE, hold_out
 from .posterior import sound_and_blunder
-from .voices import GROUP, grade_limit
+from .voices import COMPANIES, GROUP, grade_limit
 
 Array = NDArray[np.float64]
 Groups = NDArray[np.int64]
@@ -114,7 +115,7 @@ def _maximise(held: pd.DataFrame) -> ErrorModel:
     )
     warmth_keys = held.drop_duplicates(WARMTH).sort_values(WARMTH)[WARMTH]
     return ErrorModel(
-        _frame(held, CELL, cells),
+        _poorer_in_less_company(_frame(held, CELL, cells)),
         _frame(held, SOURCE, sources),
         pd.Series(cells[2], index=pd.MultiIndex.from_frame(warmth_keys)),
     )
@@ -127,6 +128,17 @@ def _first(values: NDArray[Any], group: Groups) -> NDArray[Any]:
 
 def _numbers(table: pd.DataFrame, key: list[str]) -> Groups:
     return np.asarray(table.groupby(key, sort=True).ngroup(), dtype=np.int64)
+
+
+def _poorer_in_less_company(cells: pd.DataFrame) -> pd.DataFrame:
+    """Cells whose scatter is no smaller where fewer voices speak.
+
+    Where few speak, the others' own uncertainty hides the scatter; no table is
+    better where fewer have looked.
+    """
+    wide = cells["scatter"].unstack("company").reindex(columns=list(reversed(COMPANIES)))
+    least = wide.cummax(axis=1).stack()
+    return cells.assign(scatter=least.reindex(cells.index))
 
 
 def _frame(held: pd.DataFrame, key: list[str], found: tuple[Array, Array, Array]) -> pd.DataFrame:

@@ -35,7 +35,7 @@ COMPANIES = ("few", "some", "many")
 COMPANY_BOUNDS = (4, 7)
 """More than so many voices are `some`, and `many`."""
 SAME_FIGURE_K = 0.006
-TIMES_AS_OFTEN = 2.0
+TIMES_AS_OFTEN = 1.5
 LEAST_TOGETHER = 10
 """Two sources, one speaking through correlations, have an origin in common if their boiling points agree within
 `SAME_FIGURE_K` on so many components, and so many times as often as in the next such step: of the 228 components on
