@@ -37,7 +37,8 @@ _POINTS = """
         CASE WHEN x.property = 'vapour_pressure' THEN v.grade ELSE e.grade END,
         ours, reference_value, x.deviation, verdict = 'differs', stands_with,
         CASE WHEN x.temperature_K = 0 OR abs(x.temperature_K - coalesce(e.temperature_K, 0)) < 0.01 THEN e.u95 END,
-        CASE WHEN x.property = 'vapour_pressure' THEN band_u95_relative END
+        CASE WHEN x.property = 'vapour_pressure' THEN band_u95_relative END,
+        x.property = 'vapour_pressure' AND coalesce(v.basis = 'estimated', false)
     FROM crosscheck x LEFT JOIN component USING (cas)
     LEFT JOIN evaluation e ON e.cas = x.cas AND e.property = x.property
     LEFT JOIN vapour_curve v ON v.cas = x.cas
@@ -60,6 +61,7 @@ class _Point(NamedTuple):
     differs: bool
     adjudicated: str | None
     u95: float | None
+    estimated: bool
 
 
 def judgements(store: Store) -> tuple[Judgement, ...]:
@@ -81,7 +83,7 @@ def _kind(reference: str) -> str:
 
 
 def _point(*row: Any) -> _Point:
-    reference, property, cas, name, grade, ours, theirs, told, differs, adjudicated, u95, band = row
+    reference, property, cas, name, grade, ours, theirs, told, differs, adjudicated, u95, band, estimated = row
     deviation = told
     if _kind(reference) == "rule":
         u95 = None  # what a rule leaves open is its tolerance, in which both sides have a part
@@ -91,7 +93,7 @@ def _point(*row: Any) -> _Point:
             u95 = float(np.interp(np.log(ours), np.log(BAND_PRESSURES_PA), band))
         elif u95 is not None:
             u95 = u95 / abs(ours)
-    return _Point(reference, property, cas, name, grade, ours, theirs, deviation, differs, adjudicated, u95)
+    return _Point(reference, property, cas, name, grade, ours, theirs, deviation, differs, adjudicated, u95, estimated)
 
 
 def _judged(points: Sequence[_Point], condition: str | None) -> Judgement:
@@ -140,6 +142,7 @@ def _component(points: Sequence[_Point]) -> Deviation:
         u95=None if inside is None else _mean(u95),
         n_inside_u95=inside,
         adjudicated=first.adjudicated,
+        estimated=first.estimated,
     )
 
 

@@ -45,7 +45,8 @@ class Deviation:
     the mean expanded uncertainty that the store states, in the same terms: None
     where it states none for these conditions, and then `n_inside_u95` is None.
     `ours` and `reference_value` are given where there is one condition.
-    `adjudicated` is "ours" or "reference" where a third source has decided.
+    `adjudicated` is "ours" or "reference" where a third source has decided,
+    `estimated` whether ours comes from an estimated vapour-pressure curve.
     """
 
     cas: str
@@ -60,6 +61,7 @@ class Deviation:
     u95: float | None
     n_inside_u95: int | None
     adjudicated: str | None
+    estimated: bool
 
 
 @dataclass(frozen=True)

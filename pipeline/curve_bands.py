@@ -19,7 +19,8 @@ other either may be the wrong one, so half of the contradictions are held agains
 the points: for a curve that is wrong once in twenty, the factor is the one with
 which the interval, joined by twice the held-out source's own scatter, holds
 `HELD_OUT_COVERAGE` of them. It is measured apart for curves of one, two, and
-three or more houses, and by pressure.
+three or more houses, and by pressure. However much the correlations disagree, the
+shape is never less sure than twice the uncertainty of an estimate without them.
 
 **Both** carry the boiling point's own uncertainty, in proportion to T: relative
 to the pressure U(T_b)/T_b times d ln p/d ln T. At one atmosphere it stands
@@ -41,7 +42,7 @@ from cutpoint.schema.equations import BAND_PRESSURES_PA
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from .critical_constants import WAYS
-from .curve_evidence import KNOTS_LN_P, LN_ATMOSPHERE, SOUND_K, sampled
+from .curve_evidence import ALLOWED_ESTIMATE_ERRORS, KNOTS_LN_P, LN_ATMOSPHERE, SOUND_K, sampled
 from .curve_forms import ln_pressure_slopes, ln_pressures, rising_span, stretch, temperatures_at
 from .pooling import LEAST_SCATTER, Model, Pooled, band_of, pool, pooled_curves, scatter_of
 from .wagner import estimated_curves, terms
@@ -217,10 +218,13 @@ def _weighted_quantile(values: pd.Series, weights: pd.Series) -> float:
     return float(values.to_numpy()[order][np.searchsorted(cumulative, HELD_OUT_COVERAGE * cumulative[-1])])
 
 
-def band_of_pooled(pooled: Pooled, used: pd.DataFrame, points: pd.DataFrame, calibration: Calibration) -> Array:
+def band_of_pooled(
+    pooled: Pooled, used: pd.DataFrame, points: pd.DataFrame, calibration: Calibration, errors: pd.DataFrame
+) -> Array:
     """Expanded uncertainty in ln p of the pooled curves (N) at `BAND_PRESSURES_PA`; shape (N, knots).
 
-    `used` and `points` are the correlations behind the curves and their points.
+    `used` and `points` are the correlations behind the curves and their points,
+    `errors` those of estimates as `estimate_errors` gives them.
     """
     curves = pooled_curves(pooled)
     houses = used.groupby("cas")["house"].nunique().reindex(curves.index).clip(upper=MOST_HOUSES).to_numpy() - 1
@@ -228,11 +232,13 @@ def band_of_pooled(pooled: Pooled, used: pd.DataFrame, points: pd.DataFrame, cal
     ends_ln_p, places = ends_of_data(pooled.table, points), np.arange(len(curves))
     T_K = _temperatures_at_knots(curves, pooled.table)
     relative_u95 = (pooled.table["T_b_u95_K"] / pooled.table["T_b_K"]).to_numpy()
+    most = ALLOWED_ESTIMATE_ERRORS * errors.loc[pooled.table["way"]].to_numpy()
     band = np.full((len(curves), len(KNOTS_LN_P)), np.nan)
     for knot, ln_p in enumerate(KNOTS_LN_P):
         at_knot = np.full(len(curves), ln_p)
         factor = calibration.factors[houses, zones(at_knot)]
         shape = factor * shape_uncertainty(pooled, ends_ln_p, places, T_K[knot], at_knot)
+        shape = np.minimum(shape, most[:, knot])
         steepness = ln_pressure_slopes(curves, T_K[knot]) * T_K[knot]
         stretched = steepness * off.to_numpy() * min(abs(ln_p - LN_ATMOSPHERE), 1.0)
         boiling = steepness * relative_u95

@@ -104,14 +104,15 @@ def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.Da
     table = judged(table, errors)
     kept = used(table)
     points = sampled(kept)
-    pooled, calibration = _pooled(kept[kept["T_b_K"].notna()], points, constants)
+    pooled, calibration = _pooled(kept[kept["T_b_K"].notna()], points, constants, errors)
     made = [
         pooled,
         _chosen(kept[kept["T_b_K"].isna()], points, calibration),
         _estimated(constants[~constants.index.isin(pooled.index)], errors, _told_by(observations)),
     ]
     curves = pd.concat([part for part in made if not part.empty] or [pooled]).sort_index()
-    return Fitted(_checked(curves), _reasons(table[~table.index.isin(kept.index)]))
+    unused = table[table["T_b_K"].notna() & ~table.index.isin(points["candidate"])]
+    return Fitted(_checked(curves), _reasons(unused))
 
 
 def _checked(curves: pd.DataFrame) -> pd.DataFrame:
@@ -124,7 +125,9 @@ def _checked(curves: pd.DataFrame) -> pd.DataFrame:
     return check("vapour_curve", table.rename_axis("cas").reset_index(), "fit")
 
 
-def _pooled(kept: pd.DataFrame, points: pd.DataFrame, constants: pd.DataFrame) -> tuple[pd.DataFrame, Calibration]:
+def _pooled(
+    kept: pd.DataFrame, points: pd.DataFrame, constants: pd.DataFrame, errors: pd.DataFrame
+) -> tuple[pd.DataFrame, Calibration]:
     """Curves through all sound correlations, and what holding out taught about them."""
     points = points[points["candidate"].isin(kept.index)]
     table = constants[constants.index.isin(points["cas"])]
@@ -145,7 +148,7 @@ def _pooled(kept: pd.DataFrame, points: pd.DataFrame, constants: pd.DataFrame) -
         rule="pooled",
     )
     curves = _limited(curves, table)
-    band = band_of_pooled(pooled, kept, points, calibration)
+    band = band_of_pooled(pooled, kept, points, calibration, errors)
     residual = _residuals(curves, points).where(curves["n_sources"] > 1)
     return curves.assign(band_u95_relative=_rows(band, curves), relative_residual=residual), calibration
 
@@ -284,10 +287,8 @@ def _told_by(observations: pd.DataFrame) -> pd.Series:
     return pairs.groupby("cas")["source"].agg(", ".join)
 
 
-def _reasons(left_out: pd.DataFrame) -> pd.Series:
-    """Why correlations took no part in a curve."""
-    told = [
-        f"boils near {own_K:.1f} K at one atmosphere, the evaluation at {T_b_K:.1f} K: not used for the curve"
-        for own_K, T_b_K in zip(left_out["own_T_b_K"], left_out["T_b_K"], strict=True)
-    ]
-    return pd.Series(told, index=left_out.index, dtype=object)
+def _reasons(unused: pd.DataFrame) -> pd.Series:
+    """Why correlations of components that boil took no part in a curve."""
+    told = "boils near {:.1f} K at one atmosphere, the evaluation at {:.1f} K: not used for the curve".format
+    reasons = pd.Series(map(told, unused["own_T_b_K"], unused["T_b_K"]), index=unused.index, dtype=object)
+    return reasons.where(~unused["sound"], "no point of it lies where a curve is fitted")

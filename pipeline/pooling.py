@@ -31,9 +31,9 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
+from .voices import ROBUST_SIGMA, house_of
 from .critical_constants import EVALUATED
 from .curve_forms import ln_pressures, rising_span
-from .voices import ROBUST_SIGMA, house_of
 from .wagner import AMBROSE_WALTON, acentric_factor_from_boiling_point, corresponding_states, terms, wagner_curves
 
 Array = NDArray[np.float64]
@@ -47,8 +47,8 @@ PRESSURE_BOUNDS_PA = (1e0, 1e2, 1e3, 1e4, 2e5)
 FIRST_SCATTER = 0.01
 LEAST_SCATTER = 0.002
 LEAST_LEARNED = 25
-"""With fewer correlations a scatter is `FIRST_SCATTER`; with fewer components a covariance is that of all ways
-together, and with fewer still `UNLEARNED_COVARIANCE`."""
+"""With fewer correlations a scatter is `FIRST_SCATTER`; with fewer components a covariance is that of all ways, and
+with fewer still `UNLEARNED_COVARIANCE`."""
 TRUSTED_T_B_U95 = 0.01
 """Only components whose boiling point is known to a hundredth teach the prior."""
 FIRST_COVARIANCE = np.diag((0.25 * AMBROSE_WALTON[0]) ** 2)
@@ -56,6 +56,8 @@ UNLEARNED_COVARIANCE = np.array(
     [[6.2, -13.2, 4.9, 12.1], [-13.2, 28.5, -11.3, -27.4], [4.9, -11.3, 6.5, 14.4], [12.1, -27.4, 14.4, 35.1]]
 )
 """With too little to learn from: near what the full store gives where the critical constants are held at grade D."""
+LEAST_VARIANCE = 1e-3
+"""Of a coefficient of the prior in any direction: keeps its inverse exact, and is below what any real data leave."""
 LEAST_RISING_PA = 1e3
 LOWEST_REDUCED_TEMPERATURE = 0.3
 RAISING = 1.5
@@ -254,7 +256,8 @@ def _departures(table: pd.DataFrame, departures: Array, left_open: Array) -> dic
             continue
         spread = 5.0 * ROBUST_SIGMA * np.median(np.abs(departures[mine]), axis=0)
         clipped = np.clip(departures[mine], -spread, spread)
-        found[way] = clipped.T @ clipped / mine.sum() + np.median(left_open[mine], axis=0)
+        covariance = clipped.T @ clipped / mine.sum() + np.mean(left_open[mine], axis=0)
+        found[way] = 0.5 * (covariance + covariance.T) + LEAST_VARIANCE * np.eye(len(covariance))
     return found
 
 
