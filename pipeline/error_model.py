@@ -137,7 +137,7 @@ def _poorer_in_less_company(cells: pd.DataFrame) -> pd.DataFrame:
     better where fewer have looked.
     """
     wide = cells["scatter"].unstack("company").reindex(columns=list(reversed(COMPANIES)))
-    least = wide.cummax(axis=1).stack()
+    least = pd.Series(wide.cummax(axis=1).stack())
     return cells.assign(scatter=least.reindex(cells.index))
 
 

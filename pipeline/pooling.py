@@ -31,9 +31,9 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
-from .voices import ROBUST_SIGMA, house_of
 from .critical_constants import EVALUATED
 from .curve_forms import ln_pressures, rising_span
+from .voices import ROBUST_SIGMA, house_of
 from .wagner import AMBROSE_WALTON, acentric_factor_from_boiling_point, corresponding_states, terms, wagner_curves
 
 Array = NDArray[np.float64]
