@@ -18,8 +18,10 @@ from cutpoint.pipeline.behaviour import (
     impossible_melting_points,
     refused_boiling_points,
 )
-from cutpoint.pipeline.consensus import agree, combine, voices
+from cutpoint.pipeline.consensus import combine, consensus
+from cutpoint.pipeline.error_model import weigh
 from cutpoint.pipeline.hand_tables import OnHeating
+from cutpoint.pipeline.voices import voices
 from cutpoint.schema.equations import pad
 from cutpoint.schema.errors import NoValue
 from cutpoint.schema.tables import empty
@@ -33,9 +35,8 @@ def agreed_on(boiling: Camps, melting: Camps) -> pd.DataFrame:
     said = [("normal_boiling_point", source, value) for source, value in boiling.items()]
     said += [("melting_point", source, value) for source, value in melting.items()]
     witnesses = pd.DataFrame(said, columns=["property", "source", "value"])
-    return agree(
-        voices(witnesses.assign(observation=range(len(said)), cas=CAS, temperature_K=np.nan, fitted=False, step=0.01))
-    )
+    known = {"cas": CAS, "temperature_K": np.nan, "fitted": False, "step": 0.01, "beyond": False}
+    return consensus(weigh(voices(witnesses.assign(observation=range(len(said)), **known)), None))
 
 
 def expecting(value_K: float | None, u95_K: float = 10.0) -> pd.DataFrame:

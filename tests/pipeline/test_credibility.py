@@ -5,21 +5,18 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from cutpoint.pipeline import credibility
-from cutpoint.pipeline.consensus import agree, voices
-from cutpoint.pipeline.credibility import DOUBTED_RULE, ESTIMATE_RULE, Judged, hear_structures
+from cutpoint.pipeline.consensus import consensus
+from cutpoint.pipeline.credibility import DOUBTED_RULE, ESTIMATE_RULE, Judged, doubt
+from cutpoint.pipeline.error_model import weigh
 from cutpoint.pipeline.estimate import Estimates
+from cutpoint.pipeline.voices import voices
 from cutpoint.schema.tables import empty
 
 CAS = "120-57-0"
 EXPECTED_K, U95_K = 536.0, 20.0
 
 
-@pytest.fixture(autouse=True)
-def invented_estimate(monkeypatch: pytest.MonkeyPatch) -> None:
-    row = {"cas": CAS, "value": EXPECTED_K, "u95": U95_K}
-    told = Estimates(pd.DataFrame([row]), empty("structure_model"))
-    monkeypatch.setattr(credibility, "estimate", lambda components, values: told)
+ESTIMATES = Estimates(pd.DataFrame([{"cas": CAS, "value": EXPECTED_K, "u95": U95_K}]), empty("structure_model"))
 
 
 def heard(spoken: dict[str, float], fitted: tuple[str, ...] = ()) -> Judged:
@@ -34,9 +31,11 @@ def heard(spoken: dict[str, float], fitted: tuple[str, ...] = ()) -> Judged:
             "temperature_K": float("nan"),
             "fitted": [source in fitted for source in spoken],
             "step": 0.01,
+            "beyond": False,
         }
     )
-    return hear_structures(agree(voices(witnesses)), empty("component"))
+    agreed = consensus(weigh(voices(witnesses), None), ESTIMATES.boiling_points)
+    return doubt(agreed, ESTIMATES, lambda values: values)
 
 
 def test_a_lone_value_far_below_the_estimate_is_set_aside_for_the_estimate() -> None:
@@ -57,8 +56,7 @@ def test_a_copied_pair_of_low_values_fares_no_better() -> None:
 def test_a_believable_voice_wins_over_two_low_ones() -> None:
     judged = heard({"one": 413.15, "two": 413.15, "three": 536.8})
     assert judged.values["value"].item() == pytest.approx(536.8)
-    assert sorted(judged.doubted["source"]) == ["one", "two"]
-    assert judged.agreed["source"].tolist() == ["three"]
+    assert judged.agreed.loc[judged.agreed["inside"], "source"].tolist() == ["three"]
 
 
 def test_a_correlation_is_believed_against_the_structure() -> None:

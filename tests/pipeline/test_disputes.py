@@ -6,22 +6,29 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from cutpoint.pipeline.consensus import agree, combine, voices
+from cutpoint.pipeline.consensus import combine, consensus
 from cutpoint.pipeline.disputes import SETTLED_RULE, Settled, settle_boiling_points, settle_melting_points
+from cutpoint.pipeline.error_model import weigh
+from cutpoint.pipeline.voices import voices
 
 CAS = "120-57-0"
 EXPECTED = pd.DataFrame({"expected_value": [536.0], "expected_u95": [20.0]}, index=pd.Index([CAS], name="cas"))
 
 
+def as_they_are(values: pd.DataFrame) -> pd.DataFrame:
+    return values
+
+
 def agreed_on(property: str, spoken: dict[str, float], fitted: tuple[str, ...] = ()) -> pd.DataFrame:
     witnesses = pd.DataFrame({"source": list(spoken), "value": list(spoken.values())})
-    witnesses = witnesses.assign(observation=range(len(spoken)), cas=CAS, property=property, step=0.01)
-    return agree(voices(witnesses.assign(temperature_K=np.nan, fitted=witnesses["source"].isin(fitted))))
+    witnesses = witnesses.assign(observation=range(len(spoken)), cas=CAS, property=property, step=0.01, beyond=False)
+    told = voices(witnesses.assign(temperature_K=np.nan, fitted=witnesses["source"].isin(fitted)))
+    return consensus(weigh(told, None))
 
 
 def settled(spoken: dict[str, float]) -> Settled:
     agreed = agreed_on("normal_boiling_point", spoken)
-    return settle_boiling_points(agreed, combine(agreed), EXPECTED)
+    return settle_boiling_points(agreed, combine(agreed), EXPECTED, as_they_are)
 
 
 def test_the_structure_decides_between_two_camps() -> None:
@@ -51,19 +58,20 @@ def test_where_it_believes_both_or_neither_nothing_is_decided(spoken: dict[str, 
 
 def test_without_an_estimate_nothing_is_decided() -> None:
     agreed = agreed_on("normal_boiling_point", {"one": 413.15, "two": 536.8})
-    assert settle_boiling_points(agreed, combine(agreed), EXPECTED.iloc[:0]).words.empty
+    assert settle_boiling_points(agreed, combine(agreed), EXPECTED.iloc[:0], as_they_are).words.empty
 
 
 def test_impossible_melting_points_go_and_the_others_stay() -> None:
     agreed = agreed_on("melting_point", {"one": 460.0, "two": 250.0})
     why = pd.Series("the boiling point printed as the melting point", index=agreed.index[agreed["source"] == "one"])
-    result = settle_melting_points(agreed, combine(agreed), why)
+    result = settle_melting_points(agreed, combine(agreed), why, as_they_are)
     assert result.values["value"].item() == pytest.approx(250.0)
     assert result.agreed.set_index("source").loc["one", "centre"] == pytest.approx(250.0)
 
 
 def test_where_all_voices_go_there_is_no_value() -> None:
     agreed = agreed_on("melting_point", {"one": 460.0})
-    result = settle_melting_points(agreed, combine(agreed), pd.Series("no melting point", index=agreed.index))
+    why = pd.Series("no melting point", index=agreed.index)
+    result = settle_melting_points(agreed, combine(agreed), why, as_they_are)
     assert result.values.empty
     assert result.agreed["centre"].isna().all()

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cutpoint.pipeline.consensus import agree, combine, voices
+from cutpoint.pipeline.consensus import combine, consensus
+from cutpoint.pipeline.error_model import weigh
 from cutpoint.pipeline.relatives import FORM, ISOMER, STEREOISOMER
 from cutpoint.pipeline.slips import (
     MM_HG_PA,
@@ -19,6 +20,7 @@ from cutpoint.pipeline.slips import (
     pressure_at_Pa,
     slips_of,
 )
+from cutpoint.pipeline.voices import voices
 from cutpoint.schema.properties import ICE_POINT_K, PROPERTIES
 
 RIGHT, RELATIVE = "64-17-5", "67-64-1"
@@ -33,13 +35,13 @@ def words(said: Said, kin: pd.DataFrame = NO_KIN, step: float = 0.01) -> dict[st
     """The diagnosis by source, of (source, CAS number, property, value)."""
     witnesses = pd.DataFrame(said, columns=["source", "cas", "property", "value"])
     witnesses = witnesses.assign(observation=range(len(said)), temperature_K=np.nan, fitted=False, step=step)
-    agreed = agree(voices(witnesses))
+    agreed = consensus(weigh(voices(witnesses.assign(beyond=False)), None))
     found = diagnose(agreed, combine(agreed), COMPONENTS, kin)
     return dict(zip(agreed.loc[found.index, "source"], found, strict=True))
 
 
 def three(property: str, value: float, cas: str = RIGHT) -> Said:
-    return [(house, cas, property, value * (1.0 + place * 1e-7)) for place, house in enumerate(("one", "two", "three"))]
+    return [(house, cas, property, value * (1.0 + place * 1e-4)) for place, house in enumerate(("one", "two", "three"))]
 
 
 @pytest.mark.parametrize(
