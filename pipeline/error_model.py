@@ -152,7 +152,8 @@ class _Deviations:
     def __init__(self, held: pd.DataFrame, warmth: Groups) -> None:
         self.distance = (held["held_value"] - held["value"]).abs().to_numpy()
         self.unit = held["unit"].to_numpy()
-        self.fixed = (held["step"] ** 2 / 12.0 + held["u"] ** 2).to_numpy()
+        self.rounding = (held["step"] / np.sqrt(12.0)).to_numpy()
+        self.others = held["u"].to_numpy()
         self.width = held["held_blunder_width"].to_numpy()
         self.warmth = warmth
         self.n_warmth = np.bincount(warmth)
@@ -174,7 +175,8 @@ class _Deviations:
         start, usual, n = scatter, blunder, np.bincount(group)
         factor = np.ones(len(self.n_warmth)) if factor is None else factor
         for _ in range(ITERATIONS):
-            total = np.sqrt((scatter[group] * factor[self.warmth] * self.unit) ** 2 + self.fixed)
+            own = np.hypot(scatter[group] * factor[self.warmth] * self.unit, self.rounding)
+            total = own + self.others  # scales of Cauchy distributions add
             sound, blundering = sound_and_blunder(self.distance, total, FREEDOM, blunder[group], self.width)
             share = expit(sound - blundering)
             z2 = (self.distance / total) ** 2

@@ -62,7 +62,7 @@ def _sound(table: pd.DataFrame) -> NDArray[np.float64]:
     """Probability that each held-out value is sound, in the light of the others."""
     sound, blunder = sound_and_blunder(
         (table["held_value"] - table["value"]).to_numpy(),
-        np.hypot(table["held_u"].to_numpy(), table["u"].to_numpy()),
+        (table["held_u"] + table["u"]).to_numpy(),
         FREEDOM,
         table["held_blunder"].to_numpy(),
         table["held_blunder_width"].to_numpy(),
