@@ -171,7 +171,7 @@ class VapourCurveTable(Table):
     relative_residual: float = _column(
         "root mean square relative deviation of the other correlations", nullable=True, ge=0
     )
-    u95_relative: float = _column("largest relative expanded uncertainty of the pressure inside the range", ge=0)
+    u95_relative: float = _column("largest of the band inside the range, between 1 kPa and 1 MPa", ge=0)
     band_u95_relative: object = _column(
         "relative expanded uncertainty of the pressure where the curve reaches each of "
         f"{', '.join(f'{pressure:g}' for pressure in BAND_PRESSURES_PA)} Pa; linear in ln p between them"
