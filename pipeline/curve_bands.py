@@ -1,5 +1,7 @@
 """How sure a vapour-pressure curve is: expanded uncertainties (95 %) in ln p, calibrated on what was held out.
 
+For small values they are relative uncertainties of the pressure; one of 0.7 leaves a factor of two open either way.
+
 **Estimated curves.** Correlations that cover one atmosphere, stretched onto the
 evaluated boiling point, are hidden and compared with the corresponding-states
 curve: for each way of knowing the critical constants, as though no better one
@@ -20,7 +22,7 @@ the points: for a curve that is wrong once in twenty, the factor is the one with
 which the interval, joined by twice the held-out source's own scatter, holds
 `HELD_OUT_COVERAGE` of them. It is measured apart for curves of one, two, and
 three or more houses, and by pressure. However much the correlations disagree, the
-shape is never less sure than twice the uncertainty of an estimate without them.
+shape is told no wider than twice the uncertainty of an estimate without them.
 
 **Both** carry the boiling point's own uncertainty, in proportion to T: relative
 to the pressure U(T_b)/T_b times d ln p/d ln T. At one atmosphere it stands
@@ -54,7 +56,7 @@ HELD_OUT_COVERAGE = 1.0 - 2.0 * (1.0 - COVERAGE)
 COVERAGE_FACTOR = 2.0
 """Also the least factor: no curve is surer than a normal distribution would have it."""
 UNMEASURED_FACTOR = 5.0
-"""Coverage factor where too little is held out to measure one: near the median of those that the full store gives."""
+"""Coverage factor where too little is held out to measure one: above most of those that the full store gives."""
 UNMEASURED_ESTIMATE_ERROR = 0.2
 """Per factor e in pressure where no estimate can be compared (common practice: heats by Trouton's rule to a fifth)."""
 UNMEASURED_LONE_ERROR = 0.05

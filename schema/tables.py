@@ -170,7 +170,7 @@ class VapourCurveTable(Table):
     T_lowest_K: float = _column("lowest temperature to which the curve may be extrapolated, K", gt=0)
     T_highest_K: float = _column("highest temperature to which the curve may be extrapolated, K", gt=0)
     relative_residual: float = _column("root mean square deviation of the other correlations", nullable=True, ge=0)
-    u95_relative: float = _column("largest relative expanded uncertainty of the pressure inside the range", ge=0)
+    u95_relative: float = _column("largest of the band inside the range, between 1 kPa and 1 MPa", ge=0)
     band_u95_relative: object = _column(
         "relative expanded uncertainty of the pressure where the curve reaches each of "
         f"{', '.join(f'{pressure:g}' for pressure in BAND_PRESSURES_PA)} Pa; linear in ln p between them"
