@@ -94,8 +94,8 @@ def _remark(component: Component, T_K: float, pressure_Pa: float, is_estimate: b
 def _of_a_solid(component: Component, T_K: float, pressure_Pa: float) -> str | None:
     """What to say of a boiling temperature at which the component is a solid; raises OutOfRange far below."""
     melting = component.held("melting_point")
-    if melting is None or melting.value - melting.u95 <= T_K:
+    if melting is None or melting.value <= T_K:
         return None
-    if melting.value - T_K > MOST_BELOW_MELTING_K and melting.grade != "D":
+    if melting.value - melting.u95 - MOST_BELOW_MELTING_K > T_K:
         refuse_solid(component, T_K, pressure_Pa)
     return f"below the melting point ({celsius(melting.value)}): a solid there; it would sublime and block a condenser"

@@ -1,7 +1,7 @@
 """The quality report of a whole store, from its tables alone: what is covered, how well, and what was not believed.
 
 `evidence` puts it together; the judges are in `judged`, the disputes between
-sources in `disputes`, and the figures asked and reached in `targets`.
+sources in `disputes`, and the goals and what is reached in `targets`.
 """
 
 from __future__ import annotations

@@ -103,7 +103,7 @@ def fit(spoken: pd.DataFrame) -> ErrorModel | None:
 
 
 def _maximise(held: pd.DataFrame) -> ErrorModel:
-    limit = (grade_limit(held.assign(value=held["value"])) / held["unit"]).to_numpy()
+    limit = (grade_limit(held) / held["unit"]).to_numpy()
     deviations = _Deviations(held, _numbers(held, WARMTH))
     at_source, at_cell = _numbers(held, SOURCE), _numbers(held, CELL)
     first = FIRST_SCATTER * _first(limit, at_source)

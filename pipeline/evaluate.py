@@ -118,9 +118,8 @@ def _judge(weighed: pd.DataFrame, components: pd.DataFrame) -> tuple[Judged, pd.
     heard = consensus(weighed[weighed["property"] == BOILING], expected)
     agreed = pd.concat([first[first["property"] != BOILING], heard], ignore_index=True)
     held = hold_out(weighed, expected)
-    rounds = calibrate.widening(held)
-    widened = partial(calibrate.widened, rounds=rounds)
-    return doubt(agreed, estimates, widened), calibrate.coverage(widened(held)), widened
+    widened = partial(calibrate.widened, rounds=calibrate.widening(held))
+    return doubt(agreed, estimates, widened), calibrate.coverage(calibrate.crosswise(held)), widened
 
 
 def _joined(*words: pd.Series) -> pd.Series:

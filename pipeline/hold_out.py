@@ -18,7 +18,8 @@ from .posterior import sound_and_blunder
 from .voices import GROUP, without_copies
 
 NOBODY = pd.DataFrame(
-    {"property": pd.Series(dtype=str), "grade": pd.Series(dtype=str), "n_sources": pd.Series(dtype=np.int64)}
+    {name: pd.Series(dtype=str) for name in ("cas", "property", "grade")}
+    | {"n_sources": pd.Series(dtype=np.int64)}
     | {name: pd.Series(dtype=np.float64) for name in ("value", "u95", "sound", "held_value", "held_u")}
 )
 """What is held out where no two houses speak of one component; the columns that `calibrate` needs."""

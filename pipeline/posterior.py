@@ -37,6 +37,8 @@ OFFSETS = np.concatenate([-_FAR[::-1], -_NEAR[::-1], [0.0], _NEAR, _FAR])
 """Places of the grid about each voice, in its scatter."""
 STARTS = np.linspace(0.0, 0.5, 41)
 """Lower ends, as probabilities, of the intervals among which the shortest half is sought."""
+NEIGHBOURS = 0.05
+"""Starts that belong to one peak, as probabilities."""
 EVALUATIONS_AT_ONCE = 4_000_000
 """Densities held in memory at a time."""
 BISECTIONS = 40
@@ -142,8 +144,9 @@ def _median_of_shortest_half(T: Array, cumulated: Array) -> Array:
     starts = np.broadcast_to(STARTS, (len(T), len(STARTS)))
     low, high = _interpolate(starts, cumulated, T), _interpolate(starts + 0.5, cumulated, T)
     width = high - low
-    # Where several are as short, to a thousandth, the middle one: the grid must not choose.
-    shortest = width <= 1.001 * width.min(axis=1, keepdims=True)
+    # Of neighbours that are as short, to a thousandth, the middle one: the grid must not choose.
+    first = STARTS[np.argmin(width, axis=1)][:, np.newaxis]
+    shortest = (width <= 1.001 * width.min(axis=1, keepdims=True)) & (np.abs(STARTS - first) <= NEIGHBOURS)
     start = (shortest * STARTS).sum(axis=1) / shortest.sum(axis=1)
     return _interpolate(start[:, np.newaxis] + 0.25, cumulated, T)[:, 0]
 

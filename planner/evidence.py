@@ -1,4 +1,4 @@
-"""The command `evidence`: the quality report of the whole store, figures asked and reached first."""
+"""The command `evidence`: the quality report of the whole store, goals and what is reached first."""
 
 from __future__ import annotations
 
@@ -68,7 +68,8 @@ def page(found: Evidence) -> list[Block]:
         Paragraph(f"{grades_legend()} Other properties have limits of their own. {U95}", faint=True),
         *_part("Components with a vapour-pressure curve, by grade", evidence_tables.curves(found.curves)),
         *_part(
-            "Calibration: held-out values inside the stated 95 % interval (!: not 92 to 98 %)",
+            "Calibration: held-out values inside the stated 95 % interval, "
+            "joined with that of their own source (!: not 92 to 98 %)",
             evidence_tables.calibrated(found.calibration),
         ),
         *_part("Judges, which are never sources: size of the deviation", evidence_tables.judgements(found.judgements)),
@@ -86,7 +87,7 @@ def page(found: Evidence) -> list[Block]:
 def _targets(found: Evidence) -> list[Block]:
     remarks = [f"{target.what}: {target.remark}." for target in found.targets if target.remark]
     blocks: list[Block] = [
-        Heading("Figures asked, and reached"),
+        Heading("Goals, and what is reached"),
         evidence_tables.targets(found.targets),
         Paragraph(evidence_tables.summary(found.targets), strong=True),
     ]

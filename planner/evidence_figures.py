@@ -81,7 +81,7 @@ def can_be_drawn(judgement: Judgement) -> bool:
 
 
 def limits(judgement: Judgement) -> tuple[float, ...]:
-    """Deviations that the figures asked name for this property."""
+    """Deviations that the goals name for this property."""
     return _LIMITS.get(judgement.property, ())
 
 

@@ -65,7 +65,7 @@ def _header(found: Evidence) -> str:
 
 def _parts(found: Evidence) -> list[Part]:
     return [
-        ("asked", "Figures asked, and reached", _targets(found)),
+        ("asked", "Goals, and what is reached", _targets(found)),
         ("words", "What the words mean", [terms(GLOSSARY), table(grade_limits(), "Largest U95 of each grade")]),
         ("coverage", "What is covered, and how surely", _coverage(found)),
         ("calibration", "Do the stated uncertainties hold?", _calibration(found)),
@@ -92,7 +92,10 @@ def _targets(found: Evidence) -> list[str]:
     remarks = [element("li", text(f"{target.what}: {target.remark}.")) for target in found.targets if target.remark]
     return [
         paragraph(evidence_tables.summary(found.targets), class_="answer"),
-        table(evidence_tables.targets(found.targets), "Asked and reached, with the number of cases behind each figure"),
+        table(
+            evidence_tables.targets(found.targets),
+            "Goals, what is reached, and from how many cases",
+        ),
         element("ul", "".join(remarks)) if remarks else "",
     ]
 
@@ -125,7 +128,8 @@ def _calibration(found: Evidence) -> list[str]:
     low, high = (f"{100 * share:.0f}" for share in CALIBRATED_COVERAGE)
     told = (
         "Leave one source out, evaluate from the others, and look whether the value left out lies inside the stated "
-        "95 % interval. If the uncertainties are honest it does so in about 95 of 100 cases: more often means that "
+        "95 % interval, joined (as a root sum of squares) with the 95 % interval of that source's own scatter. "
+        "If the uncertainties are honest it does so in about 95 of 100 cases: more often means that "
         "they are too cautious, less often that they promise too much. Plain blunders of a source, such as a misprint, "
         "are counted but are no test of an interval."
     )
@@ -179,7 +183,7 @@ def _library(judgement: Judgement, name: str) -> list[str]:
             "one to its left. Colours are the grades that the store gives."
         )
         if evidence_figures.limits(judgement):
-            seen += " Dashed lines are limits that the figures asked name."
+            seen += " Dashed lines are limits that the goals name."
         content = [
             element("h3", text(title)),
             _picture(evidence_figures.deviations(judgement), name, f"Deviations from {title}", seen),

@@ -1,4 +1,4 @@
-"""Tables of the quality report on what the store is worth: figures asked, coverage, calibration, judges, models.
+"""Tables of the quality report on what the store is worth: goals, coverage, calibration, judges, models.
 
 In the units people read; the terminal and the HTML page show the same ones.
 """
@@ -62,22 +62,22 @@ def deviation(size: float, unit: str, relative: bool) -> str:
 
 
 def _amount(value: float, unit: str) -> str:
-    """A figure asked or reached."""
+    """A goal, or what is reached."""
     if unit == "components":
         return f"{value:,.0f}"
     return percent(value) if unit == "1" else f"{significant(value, 2)} {unit}"
 
 
 def summary(figures: Sequence[Target]) -> str:
-    """How many of the figures asked are reached."""
+    """How many of the goals are reached."""
     met = sum(figure.met is True for figure in figures)
     missing = sum(figure.met is None for figure in figures)
-    told = f"{met} of the {len(figures)} figures asked are reached"
+    told = f"{met} of the {len(figures)} goals are reached"
     return f"{told}; {missing} are not measured in this store." if missing else f"{told}."
 
 
 def targets(figures: Sequence[Target]) -> Grid:
-    """Every figure asked, beside the one reached."""
+    """Every goal, beside what is reached."""
     columns = [
         Column("figure", wraps=True),
         Column("asked", right=True),

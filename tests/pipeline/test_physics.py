@@ -56,7 +56,7 @@ def evaluated(*more: tuple[str, float, float, int, str], smiles: str = "CCCCCC")
         check("evaluation", told, "test"),
         check("observation", seen.assign(**dict.fromkeys(absent)), "test"),
         check("component", pd.DataFrame([component | unknown]), "test"),
-        empty("structure_model"),
+        *(empty(table) for table in ("structure_model", "source_model", "calibration")),
     )
 
 

@@ -99,7 +99,7 @@ def test_the_parts_of_the_page_in_their_order(run: Run) -> None:
     result = run("evidence")
     assert result.exit_code == 0, result.output
     parts = [
-        "Figures asked, and reached",
+        "Goals, and what is reached",
         "Components with a value, by grade",
         "Components with a vapour-pressure curve",
         "Calibration: ",
@@ -124,7 +124,7 @@ def test_what_the_page_says(run: Run) -> None:
         "boiling points of grade A ≥ 2,000 3 not met 7",
         "vapour pressure, 5 to 500 kPa, against CoolProp: fluids within 2 % ≥ 90 % 50 % not met 2",
         "structure model, held out: its median error over that of the additive method ≤ 50 % 25 % met 90",
-        "4 of the 13 figures asked are reached.",
+        "4 of the 13 goals are reached.",
         "1 more are adjudicated.",
         "normal boiling point 3 2 0 2 7",
         "normal boiling point 95 % ! 90 % too few too few",
@@ -146,7 +146,7 @@ def test_what_the_page_says(run: Run) -> None:
 def test_what_was_not_measured_is_said_so(run: Run, bare_store: Path) -> None:
     result = run("evidence", "--store", str(bare_store))
     assert result.exit_code == 0
-    assert "0 of the 13 figures asked are reached; 11 are not measured in this store." in result.stdout
+    assert "0 of the 13 goals are reached; 11 are not measured in this store." in result.stdout
     assert result.stdout.count("\nNot measured in this store.") >= 8
 
 
@@ -258,7 +258,7 @@ def test_what_the_html_says(html: str) -> None:
         "c0ffee",
         "9 components",
         "Expanded uncertainty with a coverage of 95 %",
-        "4 of the 13 figures asked are reached.",
+        "4 of the 13 goals are reached.",
         "fewer than 30 held out, not judged: C (10), D (0).",
         "CoolProp 1.2.3: normal boiling point",
         "Decided by a third source",
