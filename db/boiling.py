@@ -96,6 +96,6 @@ def _of_a_solid(component: Component, T_K: float, pressure_Pa: float) -> str | N
     melting = component.held("melting_point")
     if melting is None or melting.value <= T_K:
         return None
-    if melting.value - melting.u95 - MOST_BELOW_MELTING_K > T_K:
+    if melting.value - melting.u95 - MOST_BELOW_MELTING_K > T_K and melting.grade != "D":
         refuse_solid(component, T_K, pressure_Pa)
     return f"below the melting point ({celsius(melting.value)}): a solid there; it would sublime and block a condenser"
