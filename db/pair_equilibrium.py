@@ -24,8 +24,8 @@ LN_P_TOLERANCE = 1e-10
 """How near ln p of a bubble point comes to the pressure asked: some 1e-9 K."""
 TWO_LIQUIDS_TOLERANCE = 1e-10
 """How far the logarithms of activities of two liquids, and of their pressure, may miss one another."""
-LARGEST_STEP = 0.06
-"""Largest change of 1/T in one round of the bubble point, relative: 20 K at 350 K."""
+LARGEST_STEP = 0.15
+"""Largest change of 1/T in one round of the bubble point, relative: some 50 K at 350 K."""
 
 
 @dataclass(frozen=True)

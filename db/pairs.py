@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -48,14 +49,14 @@ def judge(
     boiling_a, boiling_b = a.boiling_point(pressure_Pa), b.boiling_point(pressure_Pa)
     delta_K, u95_K = boiling_b.value - boiling_a.value, math.hypot(boiling_a.u95, boiling_b.u95)
     labels = told_apart(a.name, a.cas, b.name, b.cas)
-    predictions, problem = _predictions(tables, a, b, labels, pressure_Pa, purity_a, purity_b)
-    here = predictions[0] if predictions else None
+    predictor = Predictor(tables, a, b, labels)
+    here = next(iter(predictor.at([pressure_Pa], purity_a, purity_b)), None)
     measured = () if basis else tables.measured(a.cas, b.cas)
     zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
     measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
     known = Known(
         (a.cas, b.cas), delta_K, u95_K, measured_here,
-        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic), here.mixing if here else None, problem,
+        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic), here.mixing if here else None,
     )  # fmt: skip
     told, why = verdict(known, thresholds)
     predicted = () if here is None or known.is_zeotropic else here.mixing.azeotropes
@@ -69,8 +70,10 @@ def judge(
             f"At least {plates:.1f} theoretical plates at total reflux, the pot counted as one, for {purity_a:.4g} of "
             f"{labels[0]} and {purity_b:.4g} of {labels[1]} (mole fractions; Fenske)."
         )
-    reasons += remedies(labels, (a, b), told, azeotropes, predictions, tables)
-    reasons += [f"{problem}: no prediction is made."] if problem else [NO_MORE_THAN_A_MODEL]
+    if here is not None and azeotropes:
+        elsewhere = predictor.at(OTHER_PRESSURES_PA, purity_a, purity_b)
+        reasons += remedies(labels, (a, b), azeotropes, here, elsewhere)
+    reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
     reasons += _cautious(a, b, labels, boiling_a, boiling_b)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
@@ -79,32 +82,33 @@ def judge(
     )  # fmt: skip
 
 
-def _predictions(
-    tables: PairTables,
-    a: Component,
-    b: Component,
-    labels: tuple[str, str],
-    pressure_Pa: float,
-    purity_a: float,
-    purity_b: float,
-) -> tuple[list[Prediction], str | None]:
-    """The prediction at the pressure and at those where a remedy may lie; or why there is none."""
-    banks = a.curve_bank, b.curve_bank
-    without = [label for label, bank in zip(labels, banks, strict=True) if bank is None]
-    if without:
-        return [], f"No vapour-pressure curve is held of {' nor of '.join(without)}"
-    molecules = tuple(
-        Molecule(one.cas, label, one.molar_mass_g_mol or math.nan) for one, label in zip((a, b), labels, strict=True)
-    )
-    problem = why_not_predictable(tables, *molecules)
-    if problem is not None:
-        return [], problem
-    pressures = np.array([pressure_Pa, *OTHER_PRESSURES_PA])
-    thrice = np.zeros(len(pressures), dtype=np.int64)
-    assert banks[0] is not None and banks[1] is not None
-    couples = [(molecules[0], molecules[1])] * len(pressures)
-    pairs = model_of(tables, couples, banks[0].take(thrice), banks[1].take(thrice), pressures)
-    return predict(pairs, couples, purity_a, purity_b), None
+class Predictor:
+    """The model of one pair, asked at any pressures; `problem` says why there is none."""
+
+    def __init__(self, tables: PairTables, a: Component, b: Component, labels: tuple[str, str]) -> None:
+        self._tables, self._banks = tables, (a.curve_bank, b.curve_bank)
+        self._molecules = tuple(
+            Molecule(one.cas, label, one.molar_mass_g_mol or math.nan)
+            for one, label in zip((a, b), labels, strict=True)
+        )
+        without = [label for label, bank in zip(labels, self._banks, strict=True) if bank is None]
+        self.problem = (
+            f"No vapour-pressure curve is held of {' nor of '.join(without)}"
+            if without
+            else why_not_predictable(tables, *self._molecules)
+        )
+
+    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
+        """One prediction per pressure; none where there is a problem."""
+        a, b = self._banks
+        if self.problem is not None or a is None or b is None:
+            return []
+        if len(pressures_Pa) > 1:
+            places = np.zeros(len(pressures_Pa), dtype=np.int64)
+            a, b = a.take(places), b.take(places)
+        couples = [(self._molecules[0], self._molecules[1])] * len(pressures_Pa)
+        pairs = model_of(self._tables, couples, a, b, np.array(pressures_Pa, dtype=np.float64))
+        return predict(pairs, couples, purity_a, purity_b)
 
 
 def _plates(here: Prediction, azeotropes: tuple[Azeotrope, ...], purity_a: float, purity_b: float) -> float | None:

@@ -6,10 +6,8 @@ from collections.abc import Sequence
 
 from .component import Component
 from .matches import told_pressure
-from .pair_tables import PairTables
 from .predictions import Prediction
 from .results import Azeotrope
-from .verdicts import AZEOTROPE, CLOSE, UNDECIDED
 
 OTHER_PRESSURES_PA = (10e3, 500e3)
 """Where an azeotrope is computed again: a bench pump's vacuum and a small pressure column."""
@@ -21,20 +19,18 @@ LEAST_SHIFT = 0.05
 def remedies(
     labels: tuple[str, str],
     components: tuple[Component, Component],
-    verdict: str,
     azeotropes: Sequence[Azeotrope],
-    predictions: Sequence[Prediction],
-    tables: PairTables,
+    here: Prediction,
+    elsewhere: Sequence[Prediction],
 ) -> list[str]:
-    """One sentence for each way out that the numbers support; none where distillation does it."""
-    if verdict not in (AZEOTROPE, CLOSE, UNDECIDED) or not predictions:
-        return []
+    """One sentence for each way past an azeotrope that the numbers support.
+
+    `here` is predicted at the pressure asked, `elsewhere` at each of `OTHER_PRESSURES_PA`.
+    """
     told = []
-    if any(one.kind == "heterogeneous" for one in azeotropes) and predictions[0].liquids:
-        told.append(_told_layers(labels, components, predictions[0].liquids))
-    if azeotropes:
-        told += _told_pressures(labels, predictions[1:])
-    return told
+    if any(one.kind == "heterogeneous" for one in azeotropes) and here.liquids:
+        told.append(_told_layers(labels, components, here.liquids))
+    return told + _told_pressures(labels, elsewhere)
 
 
 def _told_layers(labels: tuple[str, str], components: tuple[Component, Component], liquids: tuple[float, float]) -> str:

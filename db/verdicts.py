@@ -41,7 +41,6 @@ class Known:
     measured: Sequence[Azeotrope]
     is_zeotropic: bool
     mixing: Mixing | None
-    problem: str | None
 
 
 def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
