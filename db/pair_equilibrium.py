@@ -97,35 +97,67 @@ class Pairs:
 
 
 def boil(pairs: Pairs, x: Array) -> Boiling:
-    """Bubble points of single liquids; Newton's method in 1/T, in which ln p is nearly a straight line."""
+    """Bubble points of single liquids; Newton's method in 1/T, in which ln p is nearly a straight line.
+
+    Pairs that are settled are not computed again: most are after half of the rounds that the last one takes.
+    """
     T_a, T_b = (bank.boiling_points(pairs.pressure_Pa).value for bank in (pairs.curves_a, pairs.curves_b))
-    T = x * T_a[:, None] + (1.0 - x) * T_b[:, None]
-    with np.errstate(divide="ignore"):
-        ln_x, ln_rest = np.log(x), np.log(1.0 - x)
-    before: tuple[Array, Array] | None = None
+    start = x * T_a[:, None] + (1.0 - x) * T_b[:, None]
+    answer = Boiling(x, start.copy(), np.full(x.shape, np.nan), np.full(x.shape, np.nan))
+    search = _BubblePoints(pairs, x, start)
+    left = np.arange(len(pairs))
     for _ in range(MOST_ROUNDS):
-        ln_gamma_a, ln_gamma_b = pairs.ln_gammas(x, T)
+        settled = search.advance()
+        answer.T_K[left], answer.ln_alpha[left], answer.non_ideality[left] = search.T_K, search.ln_alpha, search.spread
+        unsettled = ~(settled | np.isnan(search.miss)).all(axis=1)
+        if not unsettled.any():
+            break
+        if len(left) > 1 and not unsettled.all():
+            left = left[unsettled]
+            search = search.take(np.flatnonzero(unsettled))
+    return answer
+
+
+class _BubblePoints:
+    """The search for bubble points, one round at a time; every array has the shape (P, S)."""
+
+    def __init__(self, pairs: Pairs, x: Array, T_K: Array) -> None:
+        self.pairs, self.x, self._next_T = pairs, x, T_K
+        with np.errstate(divide="ignore"):
+            self._ln_x, self._ln_rest = np.log(x), np.log(1.0 - x)
+        self._before: tuple[Array, Array] | None = None
+        self.T_K = self.miss = self.ln_alpha = self.spread = T_K
+
+    def take(self, places: Places) -> _BubblePoints:
+        """The search for the pairs at some places, as far as it is."""
+        part = _BubblePoints(self.pairs.take(places), self.x[places], self._next_T[places])
+        if self._before is not None:
+            part._before = self._before[0][places], self._before[1][places]
+        return part
+
+    def advance(self) -> Bools:
+        """One round; says which states are settled."""
+        T, pairs = self._next_T, self.pairs
+        ln_gamma_a, ln_gamma_b = pairs.ln_gammas(self.x, T)
         (ln_p_a, slope_a), (ln_p_b, slope_b) = pairs.ln_pressures(T)
-        part_a, part_b = ln_x + ln_gamma_a + ln_p_a, ln_rest + ln_gamma_b + ln_p_b
+        part_a, part_b = self._ln_x + ln_gamma_a + ln_p_a, self._ln_rest + ln_gamma_b + ln_p_b
         miss = np.logaddexp(part_a, part_b) - pairs.ln_p[:, None]
         settled = np.abs(miss) < LN_P_TOLERANCE
-        if (settled | np.isnan(miss)).all():
-            break
         y = 1.0 / (1.0 + np.exp(part_b - part_a))
         slope = -(y * slope_a + (1.0 - y) * slope_b) * T * T
-        if before is not None:
-            # The secant knows how γ changes with temperature, which the slope leaves out.
-            step = 1.0 / T - before[0]
-            with np.errstate(divide="ignore", invalid="ignore"):
-                secant = (miss - before[1]) / step
-            slope = np.where((secant < 0.3 * slope) & (secant > 3.0 * slope), secant, slope)
-        before = (1.0 / T, miss)
         with np.errstate(divide="ignore", invalid="ignore"):
+            if self._before is not None:
+                # The secant knows how γ changes with temperature, which the slope leaves out.
+                secant = (miss - self._before[1]) / (1.0 / T - self._before[0])
+                slope = np.where((secant < 0.3 * slope) & (secant > 3.0 * slope), secant, slope)
             move = np.where(settled, 0.0, miss / slope)
-        T = 1.0 / (1.0 / T - np.clip(move, -LARGEST_STEP / T, LARGEST_STEP / T))
-    found = (np.abs(miss) < 1e3 * LN_P_TOLERANCE) & pairs.carried(T)
-    ln_alpha = np.where(found, ln_gamma_a + ln_p_a - ln_gamma_b - ln_p_b, np.nan)
-    return Boiling(x, T, ln_alpha, np.abs(ln_gamma_a) + np.abs(ln_gamma_b))
+        self._before = (1.0 / T, miss)
+        self._next_T = 1.0 / (1.0 / T - np.clip(move, -LARGEST_STEP / T, LARGEST_STEP / T))
+        found = (np.abs(miss) < 1e3 * LN_P_TOLERANCE) & pairs.carried(T)
+        self.T_K, self.miss = T, miss
+        self.ln_alpha = np.where(found, ln_gamma_a + ln_p_a - ln_gamma_b - ln_p_b, np.nan)
+        self.spread = np.abs(ln_gamma_a) + np.abs(ln_gamma_b)
+        return settled
 
 
 def split_at_boiling(pairs: Pairs, boiling: Boiling) -> Split:

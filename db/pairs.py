@@ -61,7 +61,7 @@ def judge(
     told, why = verdict(known, thresholds)
     predicted = () if here is None or known.is_zeotropic else here.mixing.azeotropes
     azeotropes = measured_here or predicted
-    plates = None if here is None else _plates(here, azeotropes, purity_a, purity_b)
+    plates = counted_plates(here, azeotropes, purity_a, purity_b)
     reasons = [_told_difference(labels, delta_K, u95_K), *(_told_azeotrope(labels, one) for one in azeotropes), why]
     reasons += [_told_elsewhere(labels, one) for one in measured if one not in measured_here]
     reasons += [f"Measured to form no azeotrope at {told_pressure(one.pressure_Pa)}: {one.source}" for one in zeotropic]
@@ -111,10 +111,12 @@ class Predictor:
         return predict(pairs, couples, purity_a, purity_b)
 
 
-def _plates(here: Prediction, azeotropes: tuple[Azeotrope, ...], purity_a: float, purity_b: float) -> float | None:
-    """The plates, None where an azeotrope lies between the two purities."""
+def counted_plates(
+    here: Prediction | None, azeotropes: Sequence[Azeotrope], purity_a: float, purity_b: float
+) -> float | None:
+    """The predicted plates; None without a prediction and where an azeotrope lies between the two purities."""
     between = any(1.0 - purity_b < one.mole_fraction_a < purity_a for one in azeotropes)
-    return None if between else here.plates
+    return None if here is None or between else here.plates
 
 
 def _finite(value: float) -> float | None:

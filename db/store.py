@@ -213,6 +213,10 @@ class Store:
         """Every vapour-pressure curve of the store, for many components at once."""
         return self._boiling().bank
 
+    def curve_place(self, cas: str) -> int | None:
+        """Where the curve of a component stands in `curve_bank`; None if it is not there."""
+        return self._boiling().place.get(cas)
+
     def _boiling(self) -> BoilingTable:
         if self._boiling_table is None:
             from .neighbours import BoilingTable
