@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .curves import CurveBank, CurveValues
     from .matches import Match, Matches
     from .results import (
+        Azeotrope,
         Curve,
         Evaluated,
         Evaluation,
@@ -45,6 +46,7 @@ _HOMES = {
 """Modules of the names that do not stand in `results`."""
 
 __all__ = [
+    "Azeotrope",
     "Component",
     "Crosscheck",
     "Curve",

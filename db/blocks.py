@@ -98,8 +98,9 @@ def _problem(store: Store, a: _Member, b: _Member) -> str | None:
     for member in (a, b):
         if member.problem is not None:
             return member.problem
-        if member.curve_place is None:
-            return f"No vapour-pressure curve is held of {member.molecule.name}"
+    without = [member.molecule.name for member in (a, b) if member.curve_place is None]
+    if without:
+        return f"No vapour-pressure curve is held of {' nor of '.join(without)}"
     return why_not_predictable(store.pair_tables, a.molecule, b.molecule)
 
 

@@ -74,8 +74,10 @@ def judge(
         )
     if here is not None and azeotropes:
         reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
+    if here is not None:
+        reasons += _told_ends(a, b, labels, here.volatility, (boiling_a.value, boiling_b.value))
     reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
-    reasons += _cautious(a, b, labels, boiling_a, boiling_b)
+    reasons += _cautious(a, b, labels, boiling_a, boiling_b, here is not None)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
         here.volatility if here else NO_VOLATILITY, azeotropes[0] if azeotropes else None, azeotropes, plates,
@@ -158,8 +160,25 @@ def _told_elsewhere(labels: tuple[str, str], one: Azeotrope) -> str:
     return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:]}"
 
 
+def _told_ends(
+    a: Component, b: Component, labels: tuple[str, str], volatility: RelativeVolatility, boiling_K: tuple[float, float]
+) -> list[str]:
+    """Which curve ends before the temperature at which a relative volatility would be."""
+    told = []
+    for alpha, T_K in ((volatility.a_lean, boiling_K[1]), (volatility.a_rich, boiling_K[0])):
+        if alpha is None:
+            short = [
+                label
+                for label, one in zip(labels, (a, b), strict=True)
+                if one.curve_bank is not None and not one.curve_bank.carries(T_K).all()
+            ]
+            why = f": the curve of {' and of '.join(short)} does not carry there" if short else ""
+            told.append(f"No relative volatility is known at {celsius(T_K)}{why}.")
+    return told
+
+
 def _cautious(
-    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated
+    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated, is_predicted: bool
 ) -> list[str]:
     """What weakens the answer: extrapolation, grade D, estimates, gases, acids."""
     told = []
@@ -170,9 +189,8 @@ def _cautious(
             told.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
         if boiling.remark:
             told.append(f"The boiling point of {label} is {boiling.remark}.")
-    estimated = [
-        label for label, one in zip(labels, (a, b), strict=True) if one.curve is not None and one.curve.is_estimate
-    ]
+    both = zip(labels, (a, b), strict=True)
+    estimated = [label for label, one in both if is_predicted and one.curve is not None and one.curve.is_estimate]
     if estimated:
         curves = "an estimated curve" if len(estimated) == 1 else "estimated curves"
         told.append(
