@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from cutpoint.db.matches import celsius
 
-from .figures import pressure, rounded
+from .figures import percent, pressure, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
 from .render import GRADE, NONE_HELD, cautions, grades_legend, hazard_remark
 
@@ -21,25 +21,6 @@ HOW_TO_READ = (
     "Hardest first. As if ideal: the difference of boiling points of an ideal pair that needs as many plates. "
     "Percentages are of {} in the azeotrope."
 )
-
-
-def mass_percent(azeotrope: Azeotrope) -> str:
-    """Share of the first component to three significant digits, and never 100 where there is some of the other.
-
-    Between 99 and 100 % the digits are those of what is left.
-    """
-    return _percent(azeotrope.mass_fraction_a)
-
-
-def mole_percent(azeotrope: Azeotrope) -> str:
-    """As `mass_percent`, of the amount of substance."""
-    return _percent(azeotrope.mole_fraction_a)
-
-
-def _percent(fraction: float) -> str:
-    if fraction > 0.99:
-        return f"{100.0 - float(f'{100.0 * (1.0 - fraction):.2g}'):.10g} %"
-    return f"{100.0 * fraction:.3g} %"
 
 
 def pair(judged: Pair, warnings: Sequence[str]) -> list[Block]:
@@ -81,7 +62,14 @@ def _azeotropes(judged: Pair) -> list[Block]:
         Column("source", wraps=True),
     ]
     rows = [
-        [one.kind, one.basis, celsius(one.temperature_K), mass_percent(one), mole_percent(one), one.source]
+        [
+            one.kind,
+            one.basis,
+            celsius(one.temperature_K),
+            percent(one.mass_fraction_a),
+            percent(one.mole_fraction_a),
+            one.source,
+        ]
         for one in judged.azeotropes
     ]
     title = f"{'Azeotrope' if len(rows) == 1 else 'Azeotropes'}, with the share of {judged.labels[0]}"
@@ -142,7 +130,7 @@ def hard(
 
 
 def _told(azeotrope: Azeotrope) -> str:
-    at = f"{celsius(azeotrope.temperature_K)}, {mass_percent(azeotrope)} by mass"
+    at = f"{celsius(azeotrope.temperature_K)}, {percent(azeotrope.mass_fraction_a)} by mass"
     return f"{azeotrope.basis}, {azeotrope.kind}: {at}"
 
 

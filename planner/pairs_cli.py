@@ -130,7 +130,8 @@ def pair(
 def _plot(diagram: PairDiagram, both: tuple[Component, Component], warnings: list[str], path: Path) -> None:
     # matplotlib tells of its font cache, which is no business of the reader of a verdict.
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    from .pair_plot import PairSheet, write_pair_plot
+    from .pair_plot import write_pair_plot
+    from .pair_sheet import PairSheet
 
     molar_masses_g_mol = both[0].molar_mass_g_mol, both[1].molar_mass_g_mol
     write_pair_plot(PairSheet(diagram, molar_masses_g_mol, tuple(warnings)), path)
