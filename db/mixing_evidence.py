@@ -26,9 +26,8 @@ def measured_pairs(store: Store) -> tuple[MeasuredPair, ...]:
         azeotropes, zeotropic = tables.measured(cas_a, cas_b), tables.zeotropic(cas_a, cas_b)
         a, b = store.component(cas_a), store.component(cas_b)
         predictor = Predictor(tables, a, b, (a.name, b.name))
-        sources = {one.pressure_Pa: one.source for one in zeotropic} | {
-            one.pressure_Pa: one.source for one in azeotropes
-        }
+        sources = {one.pressure_Pa: one.source for one in zeotropic}
+        sources |= {one.pressure_Pa: one.source for one in azeotropes}
         for pressure_Pa, source in sorted(sources.items()):
             here = tuple(one for one in azeotropes if one.pressure_Pa == pressure_Pa)
             predicted, problem = _predicted(predictor, pressure_Pa)

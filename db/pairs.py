@@ -13,6 +13,7 @@ from .activity import SCHEME
 from .boiling import FROM_ESTIMATE
 from .component import Component
 from .matches import celsius, told_pressure
+from .pair_equilibrium import Pairs
 from .pair_tables import PairTables, same_pressure
 from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
 from .remedies import OTHER_PRESSURES_PA, remedies
@@ -90,28 +91,33 @@ class Predictor:
 
     def __init__(self, tables: PairTables, a: Component, b: Component, labels: tuple[str, str]) -> None:
         self._tables, self._banks = tables, (a.curve_bank, b.curve_bank)
-        self._molecules = tuple(
-            Molecule(one.cas, label, one.molar_mass_g_mol or math.nan)
-            for one, label in zip((a, b), labels, strict=True)
-        )
+        self.molecules = _molecule(a, labels[0]), _molecule(b, labels[1])
         without = [label for label, bank in zip(labels, self._banks, strict=True) if bank is None]
         self.problem = (
             f"No vapour-pressure curve is held of {' nor of '.join(without)}"
             if without
-            else why_not_predictable(tables, *self._molecules)
+            else why_not_predictable(tables, *self.molecules)
         )
 
-    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
-        """One prediction per pressure; none where there is a problem."""
+    def pairs(self, pressures_Pa: Sequence[float]) -> Pairs | None:
+        """The pair at each of the pressures, ready for computing; None where there is a problem."""
         a, b = self._banks
         if self.problem is not None or a is None or b is None:
-            return []
+            return None
         if len(pressures_Pa) > 1:
             places = np.zeros(len(pressures_Pa), dtype=np.int64)
             a, b = a.take(places), b.take(places)
-        couples = [(self._molecules[0], self._molecules[1])] * len(pressures_Pa)
-        pairs = model_of(self._tables, couples, a, b, np.array(pressures_Pa, dtype=np.float64))
-        return predict(pairs, couples, purity_a, purity_b)
+        pressures = np.array(pressures_Pa, dtype=np.float64)
+        return model_of(self._tables, [self.molecules] * len(pressures), a, b, pressures)
+
+    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
+        """One prediction per pressure; none where there is a problem."""
+        pairs = self.pairs(pressures_Pa)
+        return [] if pairs is None else predict(pairs, [self.molecules] * len(pairs), purity_a, purity_b)
+
+
+def _molecule(component: Component, label: str) -> Molecule:
+    return Molecule(component.cas, label, component.molar_mass_g_mol or math.nan)
 
 
 def counted_plates(
