@@ -16,12 +16,14 @@ if TYPE_CHECKING:
 BUBBLE = "the liquid boils (bubble line); band: its expanded uncertainty, coverage 95 %"
 DEW = "the vapour above it, at the same temperature (dew line)"
 TEMPERATURE_AXIS = "temperature, °C"
-BOTH_AXIS = "mole fraction of {}, in the liquid (solid line) and vapour (dashed)"
+BOTH_AXIS = "mole fraction of {} in the liquid or vapour"
 LIQUID_AXIS, VAPOUR_AXIS = "mole fraction of {} in the liquid", "mole fraction of {} in the vapour"
 TEMPERATURES, COMPOSITIONS = "Boiling-point diagram", "Vapour over boiling liquid"
-DIAGONAL = "Above the thin line the vapour is richer in {} than the liquid."
-PREDICTED = "Lines are predicted with {}: no measurement. Try it on a small scale before trusting a batch to it."
+DIAGONAL = "Above the thin line the vapour is richer in {}."
+PREDICTED = "The lines are a prediction by {}, not a measurement: try it on a small scale first."
 IDEAL = "Raoult's law takes the mixture as ideal; it cannot tell whether there is an azeotrope."
+MOST_LETTERS = 40
+"""Letters of a name in the key and its like; the title has them all."""
 
 
 def title(sheet: PairSheet) -> str:
@@ -35,9 +37,14 @@ def ends(sheet: PairSheet) -> tuple[str, str]:
     return f"{{}} {celsius(boiling_K[0])}", f"{{}} {celsius(boiling_K[-1])}"
 
 
+def _short_labels(sheet: PairSheet) -> tuple[str, str]:
+    a, b = (name if len(name) <= MOST_LETTERS else f"{name[: MOST_LETTERS - 1]}…" for name in sheet.labels)
+    return a, b
+
+
 def pure(sheet: PairSheet) -> str:
     """Both boiling points with their uncertainty."""
-    a, b = sheet.labels
+    a, b = _short_labels(sheet)
     boiling_K, u95_K = sheet.diagram.bubble_temperature_K, sheet.diagram.u95_K
     of_b, of_a = (quantity("boiling_point", boiling_K[end], u95_K[end], "K") for end in (0, -1))
     return f"pure {b} {of_b} (left), pure {a} {of_a} (right)"
@@ -49,7 +56,7 @@ def two_liquids(sheet: PairSheet) -> str:
     if held is None:
         return ""
     (lean, rich), boiling_celsius, _ = held
-    shares = f"one with {percent(lean)}, the other with {percent(rich)} by mole {sheet.labels[0]}"
+    shares = f"one with {percent(lean)}, the other with {percent(rich)} by mole {_short_labels(sheet)[0]}"
     return f"two liquids boil together at {celsius(boiling_celsius + ICE_POINT_K)}: {shares}"
 
 
@@ -69,7 +76,7 @@ def measured(sheet: PairSheet, point: MeasuredPoint) -> str:
 def _shares(sheet: PairSheet, mole_fraction_a: float, mass_fraction_a: float | None) -> str:
     by_mole = f"{percent(mole_fraction_a)} by mole"
     told = by_mole if mass_fraction_a is None else f"{percent(mass_fraction_a)} by mass ({by_mole})"
-    return f"{told} {sheet.labels[0]}"
+    return f"{told} {_short_labels(sheet)[0]}"
 
 
 def footnotes(sheet: PairSheet) -> list[str]:
