@@ -70,7 +70,8 @@ def _key(sheet: PairSheet) -> Iterator[tuple[Style, str]]:
     """What each line and mark is."""
     yield LIQUID, words.BUBBLE
     yield VAPOUR, words.DEW
-    yield PURE, words.pure(sheet)
+    if words.pure(sheet):
+        yield PURE, words.pure(sheet)
     if sheet.diagram.two_liquids is not None:
         yield TWO_LIQUIDS, words.two_liquids(sheet)
     for azeotrope, style in zip(sheet.diagram.azeotropes, azeotrope_styles(sheet), strict=True):

@@ -60,7 +60,8 @@ def draw_temperatures(axes: Axes, sheet: PairSheet) -> None:
     axes.fill_between(sheet.liquid, bubble - u95_K, bubble + u95_K, color=BAND, linewidth=0.3, zorder=1)
     axes.plot(sheet.liquid, bubble, **LIQUID)
     axes.plot(sheet.vapour, bubble, **VAPOUR)
-    axes.plot([0.0, 1.0], bubble[[0, -1]], **PURE)
+    pure = [end for end in sheet.pure_ends if end is not None]
+    axes.plot(sheet.liquid[pure], bubble[pure], **PURE)
     held = sheet.two_liquids()
     if held is not None:
         ends, boiling_celsius, _ = held

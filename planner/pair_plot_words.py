@@ -13,15 +13,19 @@ from .pair_sheet import PairSheet
 if TYPE_CHECKING:
     from cutpoint.db import Azeotrope, MeasuredPoint
 
-BUBBLE = "the liquid boils (bubble line); band: its expanded uncertainty, coverage 95 %"
+BUBBLE = "the liquid boils (bubble line); band: 95 %, from the vapour pressures alone"
 DEW = "the vapour above it, at the same temperature (dew line)"
 TEMPERATURE_AXIS = "temperature, °C"
 BOTH_AXIS = "mole fraction of {} in the liquid or vapour"
 LIQUID_AXIS, VAPOUR_AXIS = "mole fraction of {} in the liquid", "mole fraction of {} in the vapour"
 TEMPERATURES, COMPOSITIONS = "Boiling-point diagram", "Vapour over boiling liquid"
 DIAGONAL = "Above the thin line the vapour is richer in {}."
-PREDICTED = "The lines are a prediction by {}, not a measurement: try it on a small scale first."
+PREDICTED = (
+    "The lines are a prediction by {}, not a measurement: try it on a small scale first. "
+    "The band is the expanded uncertainty that comes from the vapour pressures; the error of the model comes on top."
+)
 IDEAL = "Raoult's law takes the mixture as ideal; it cannot tell whether there is an azeotrope."
+ENDS = "The lines end where a vapour-pressure curve does."
 MOST_LETTERS = 40
 """Letters of a name in the key and its like; the title has them all."""
 
@@ -34,7 +38,8 @@ def title(sheet: PairSheet) -> str:
 def ends(sheet: PairSheet) -> tuple[str, str]:
     """The boiling points of pure b and pure a, to stand over their ends of the axis; `{}` for the name."""
     boiling_K = sheet.diagram.bubble_temperature_K
-    return f"{{}} {celsius(boiling_K[0])}", f"{{}} {celsius(boiling_K[-1])}"
+    of_b, of_a = ("" if end is None else f"{{}} {celsius(boiling_K[end])}" for end in sheet.pure_ends)
+    return of_b, of_a
 
 
 def _short_labels(sheet: PairSheet) -> tuple[str, str]:
@@ -43,11 +48,15 @@ def _short_labels(sheet: PairSheet) -> tuple[str, str]:
 
 
 def pure(sheet: PairSheet) -> str:
-    """Both boiling points with their uncertainty."""
+    """The pure boiling points with their uncertainty; empty where neither is reached."""
     a, b = _short_labels(sheet)
     boiling_K, u95_K = sheet.diagram.bubble_temperature_K, sheet.diagram.u95_K
-    of_b, of_a = (quantity("boiling_point", boiling_K[end], u95_K[end], "K") for end in (0, -1))
-    return f"pure {b} {of_b} (left), pure {a} {of_a} (right)"
+    told = [
+        f"pure {label} {quantity('boiling_point', boiling_K[end], u95_K[end], 'K')} ({side})"
+        for label, end, side in zip((b, a), sheet.pure_ends, ("left", "right"), strict=True)
+        if end is not None
+    ]
+    return ", ".join(told)
 
 
 def two_liquids(sheet: PairSheet) -> str:
@@ -82,5 +91,9 @@ def _shares(sheet: PairSheet, mole_fraction_a: float, mass_fraction_a: float | N
 def footnotes(sheet: PairSheet) -> list[str]:
     """By which model, and the cautions: one paragraph each."""
     model = sheet.diagram.model
-    told = [PREDICTED.format(model) + (f" {IDEAL}" if model.startswith("Raoult") else "")]
-    return [*told, f"Cautions. {' '.join(sheet.cautions)}"] if sheet.cautions else told
+    told = PREDICTED.format(model)
+    if model.startswith("Raoult"):
+        told += f" {IDEAL}"
+    if None in sheet.pure_ends:
+        told += f" {ENDS}"
+    return [told, f"Cautions. {' '.join(sheet.cautions)}"] if sheet.cautions else [told]

@@ -1,4 +1,4 @@
-"""`pair --plot`: the picture of a pair in numbers, in words and on the page, and the page of `pair` with azeotropes.
+"""The picture of a pair: in numbers, in words, and on the page.
 
 The boiling-point diagrams are invented figures of the six shapes that pairs of
 liquids have: vapour pressures by Trouton's rule, activity coefficients by the
@@ -10,16 +10,12 @@ from __future__ import annotations
 import subprocess
 import sys
 import xml.etree.ElementTree as ElementTree
-from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from itertools import combinations
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
-from click.testing import Result
 from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.axes import Axes
@@ -29,20 +25,16 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 from numpy.typing import NDArray
 
-from cutpoint import db
 from cutpoint.db import Azeotrope, MeasuredPoint, PairDiagram
 from cutpoint.planner import pair_plot_words as words
 from cutpoint.planner.figures import percent
-from cutpoint.planner.pair_plot import figure, svg, write_pair_plot
+from cutpoint.planner.pair_plot import figure, svg
 from cutpoint.planner.pair_plot_panels import azeotrope_styles, measured_styles, temperature_ticks
 from cutpoint.planner.pair_sheet import PairSheet
 from cutpoint.planner.plot_svg import svg_of
-from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 Array = NDArray[np.float64]
-Run = Callable[..., Result]
-Answer = Callable[..., dict[str, Any]]
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -220,11 +212,23 @@ def test_the_ends_are_the_pure_boiling_points() -> None:
     assert words.ends(sheet("ideal")) == ("{} 66.0 °C", "{} 99.2 °C")
 
 
+def test_a_line_that_ends_before_has_no_pure_end() -> None:
+    cut = {
+        name: getattr(DIAGRAMS["ideal"], name)[:-20]
+        for name in ("mole_fraction_a", "bubble_temperature_K", "vapour_fraction_a", "u95_K")
+    }
+    drawn = replace(sheet("ideal"), diagram=replace(DIAGRAMS["ideal"], **cut))
+    assert drawn.pure_ends == (0, None)
+    assert words.pure(drawn) == "pure tetrahydrofuran 65.95 ± 0.18 °C (left)"
+    assert words.ends(drawn)[1] == ""
+    assert "The lines end where a vapour-pressure curve does." in words.footnotes(drawn)[0]
+    assert b"</svg>" in svg(drawn)
+
+
 def test_the_footnote_names_the_model_and_that_it_is_a_prediction() -> None:
     told = words.footnotes(sheet("minimum"))
-    assert told[0] == (
-        "The lines are a prediction by modified UNIFAC (Dortmund), not a measurement: try it on a small scale first."
-    )
+    assert "The lines are a prediction by modified UNIFAC (Dortmund), not a measurement" in told[0]
+    assert "the error of the model comes on top" in told[0]
     assert told[1].endswith("Local codes and licensed practice come first.")
     assert "takes the mixture as ideal" in words.footnotes(sheet("ideal"))[0]
 
@@ -310,86 +314,6 @@ def test_the_same_diagram_gives_the_same_bytes_with_a_title_and_no_date(shape: s
     assert all(words.predicted(sheet(shape), one) in root[1].text for one in DIAGRAMS[shape].azeotropes)
 
 
-def test_drawing_needs_no_display_and_no_pyplot(tmp_path: Path) -> None:
+def test_drawing_needs_no_pyplot() -> None:
     script = "import sys, cutpoint.planner.pair_plot; assert 'matplotlib.pyplot' not in sys.modules"
     subprocess.run([sys.executable, "-c", script], check=True)
-
-
-# The command
-
-
-@pytest.fixture
-def with_diagram(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, str, float]]:
-    """What the store is asked for; it answers with an invented diagram."""
-    asked: list[tuple[str, str, float]] = []
-
-    def pair_diagram(store: db.Store, a: str, b: str, pressure_Pa: float) -> PairDiagram:
-        asked.append((a, b, pressure_Pa))
-        return DIAGRAMS["minimum"]
-
-    monkeypatch.setattr(db.Store, "pair_diagram", pair_diagram, raising=False)
-    return asked
-
-
-def test_the_command_writes_the_picture_and_says_where(
-    run: Run, with_diagram: list[tuple[str, str, float]], tmp_path: Path
-) -> None:
-    target = tmp_path / "pair.svg"
-    result = run("pair", "hexane", "ethyl acetate", "--at", "84 kPa", "--plot", str(target))
-    assert result.exit_code == 0, result.output
-    assert f"The boiling-point diagram is drawn in {target}.\n" in result.stdout
-    assert with_diagram == [("110-54-3", "141-78-6", 84_000.0)]
-    description = ElementTree.parse(target).getroot()[1].text or ""
-    assert "Cautions. " in description and "azeotrope, measured" in description
-    assert list(tmp_path.iterdir()) == [target]
-
-
-def test_the_object_tells_the_path_only_where_one_was_asked_for(
-    answer: Answer, with_diagram: list[tuple[str, str, float]], tmp_path: Path
-) -> None:
-    target = tmp_path / "pair.svg"
-    assert answer("pair", "hexane", "ethyl acetate", "--plot", str(target))["plot"] == str(target)
-    assert "plot" not in answer("pair", "hexane", "ethyl acetate")
-    assert len(with_diagram) == 1
-
-
-def test_what_was_measured_is_left_out_when_it_was_so_asked(
-    run: Run, with_diagram: list[tuple[str, str, float]], tmp_path: Path
-) -> None:
-    target = tmp_path / "pair.svg"
-    assert run("pair", "hexane", "ethyl acetate", "--basis", "predicted", "--plot", str(target)).exit_code == 0
-    assert "azeotrope, measured" not in (ElementTree.parse(target).getroot()[1].text or "")
-
-
-def test_only_svg_is_drawn(error: Callable[..., Any], tmp_path: Path) -> None:
-    told, status = error("pair", "hexane", "ethyl acetate", "--plot", str(tmp_path / "pair.png"))
-    assert (told["kind"], status) == ("usage", 2)
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_a_place_that_cannot_be_written(tmp_path: Path) -> None:
-    with pytest.raises(WrongUsage, match="missing"):
-        write_pair_plot(sheet("ideal"), tmp_path / "missing" / "pair.svg")
-
-
-def test_the_page_of_a_pair_tells_its_azeotropes(run: Run, answer: Answer, monkeypatch: pytest.MonkeyPatch) -> None:
-    ask = db.Store.pair
-    (azeotrope,) = DIAGRAMS["heterogeneous"].azeotropes
-    found = replace(azeotrope, basis="measured", source=SOURCE)
-
-    def pair(store: db.Store, *asked: Any, **how: Any) -> db.Pair:
-        return replace(ask(store, *asked, **how), azeotrope=found, azeotropes=(found,), equivalent_difference_K=3.21)
-
-    monkeypatch.setattr(db.Store, "pair", pair)
-    page = run("pair", "hexane", "ethyl acetate").output
-    assert "Azeotrope, with the share of hexane" in page
-    row = next(line.split() for line in page.splitlines() if line.startswith("heterogeneous"))
-    assert row[:8] == ["heterogeneous", "measured", "86.0", "°C", "36.9", "%", "37.4", "%"]
-    assert " ".join(row[8:]) == SOURCE
-    assert "condenses to two liquid layers" in page and "3.21 K" in page
-    told = answer("pair", "hexane", "ethyl acetate")["azeotrope"]
-    assert told.keys() >= {"basis", "kind", "temperature_K", "mass_fraction_a", "mole_fraction_a", "source"}
-
-
-def test_a_pair_without_an_azeotrope_has_no_block_for_it(run: Run) -> None:
-    assert "with the share of" not in run("pair", "hexane", "ethyl acetate").output
