@@ -16,8 +16,11 @@ if TYPE_CHECKING:
     from .component import Component
     from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
+    from .diagram_results import MeasuredPoint, PairDiagram
+    from .hard_neighbours import HardNeighbour, HardNeighbours
     from .matches import Match, Matches
     from .results import (
+        Azeotrope,
         Curve,
         Evaluated,
         Evaluation,
@@ -36,8 +39,12 @@ _HOMES = {
     "Crosscheck": "crosschecks",
     "CurveBank": "curves",
     "CurveValues": "curves",
+    "HardNeighbour": "hard_neighbours",
+    "HardNeighbours": "hard_neighbours",
     "Match": "matches",
     "Matches": "matches",
+    "MeasuredPoint": "diagram_results",
+    "PairDiagram": "diagram_results",
     "Store": "store",
     "default_path": "store",
     "open": "store",
@@ -45,6 +52,7 @@ _HOMES = {
 """Modules of the names that do not stand in `results`."""
 
 __all__ = [
+    "Azeotrope",
     "Component",
     "Crosscheck",
     "Curve",
@@ -52,13 +60,17 @@ __all__ = [
     "CurveValues",
     "Evaluated",
     "Evaluation",
+    "HardNeighbour",
+    "HardNeighbours",
     "Hazard",
     "Match",
     "Matches",
+    "MeasuredPoint",
     "Neighbour",
     "Neighbours",
     "Observation",
     "Pair",
+    "PairDiagram",
     "RelativeVolatility",
     "Store",
     "Thresholds",
