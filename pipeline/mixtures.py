@@ -158,7 +158,8 @@ def _group_parameters(
             account.refuse(source, row, cells, f"main group {', '.join(unsized)}: no group of it has a size")
             continue
         pair = {"scheme": SCHEME, "group_a": main_groups[numbers[0]], "group_b": main_groups[numbers[1]]}
-        rows.append(pair | {name: float(cells[name]) for name in ("a_K", "b", "c_per_K")} | {"source": source})
+        abc: dict[str, object] = {name: float(cells[name]) for name in ("a_K", "b", "c_per_K")}
+        rows.append(pair | abc | {"source": source})
         account.kept[source] += 1
     return _frame("group_parameter", rows)
 
