@@ -145,6 +145,11 @@ class CurveBank:
         ln_p = self._ln_pressure(self._carried(T_K))
         return np.exp(ln_p, out=ln_p)
 
+    def ln_pressures(self, T_K: ArrayLike) -> tuple[Array, Array]:
+        """ln(p / Pa) and its slope in 1/K, shapes as in `vapour_pressures`; NaN where a curve does not reach."""
+        T = self._carried(T_K)
+        return self._ln_pressure(T), self._by_form(ln_pressure_slope, T)
+
     def _carried(self, T_K: ArrayLike) -> Array:
         """The temperatures, NaN where a curve does not reach."""
         T = np.asarray(T_K, dtype=np.float64)

@@ -33,6 +33,8 @@ ACTIVITY_TOLERANCE = 1e-9
 """Largest difference of ln activity between two liquids in equilibrium."""
 _OTHER_LIQUID = 1e-9
 """The same between liquids in equilibrium, whose own activities are equal to about this."""
+_MOST_TRIALS = 2
+_NEXT_TO_NOTHING = 1e-200
 _TRACE = 1e-3
 """Mole fraction below which a component no longer changes the activity coefficients much."""
 
@@ -135,7 +137,7 @@ def _substituted(ln_gamma: LnGamma, d: Array, T_K: Array, w: Array) -> Array:
     ln_w = d - ln_gamma(w, T_K)
     new = np.exp(ln_w - ln_w.max(axis=-1, keepdims=True))
     # A component that is there stays there, if only just, or no later step could bring it back.
-    new = np.where(np.isfinite(d), np.maximum(new, 1e-200), 0.0)
+    new = np.where(np.isfinite(d), np.maximum(new, _NEXT_TO_NOTHING), 0.0)
     return np.asarray(new / new.sum(-1, keepdims=True))
 
 
@@ -157,16 +159,28 @@ def split(ln_gamma: LnGamma, z: Array, T_K: Array) -> LiquidSplit:
     reason[np.isnan(found.distance)] = UNKNOWN_ACTIVITY
     unstable = np.flatnonzero(found.distance < -DISTANCE_TOLERANCE)
     if unstable.size:
-        z_u, T_u = z[unstable], T_K[unstable]
-        n = settled(ln_gamma, z_u, T_u, _parted(ln_gamma, z_u, T_u, found.trial[unstable]))
-        n = np.where((n[0].sum(-1) < n[1].sum(-1))[:, None], n[::-1], n)
+        n, reason[unstable] = _two_liquids(ln_gamma, z[unstable], T_K[unstable], found.trial[unstable])
         amount[unstable] = n.sum(-1).T
-        first[unstable], second[unstable] = x = fractions(n)
-        reason[unstable] = _why_not(ln_gamma, T_u, x)
+        first[unstable], second[unstable] = fractions(n)
     converged = reason == ""
     first[~converged], second[~converged], amount[~converged] = np.nan, np.nan, np.nan
     two = converged & (found.distance < -DISTANCE_TOLERANCE)
     return LiquidSplit(T_K.copy(), first, second, amount[:, 0], amount[:, 1], two, converged, reason)
+
+
+def _two_liquids(ln_gamma: LnGamma, z: Array, T_K: Array, trial: Array) -> tuple[Array, NDArray[np.object_]]:
+    """Amounts of both liquids, (2, S, N), the larger one first, and why they are no equilibrium."""
+    n = settled(ln_gamma, z, T_K, _parted(ln_gamma, z, T_K, trial))
+    reason, trial = _why_not(ln_gamma, T_K, fractions(n))
+    for _ in range(_MOST_TRIALS):
+        # Two liquids from which a third would part may only be the wrong two, so that one is tried instead.
+        places = np.flatnonzero(reason == THIRD_LIQUID)
+        z_p, T_p = z[places], T_K[places]
+        other = settled(ln_gamma, z_p, T_p, _parted(ln_gamma, z_p, T_p, trial[places]))
+        why, trial[places] = _why_not(ln_gamma, T_p, fractions(other))
+        good = why == ""
+        n[:, places[good]], reason[places[good]] = other[:, good], ""
+    return np.where((n[0].sum(-1) < n[1].sum(-1))[:, None], n[::-1], n), reason
 
 
 def fractions(n: Array) -> Array:
@@ -211,7 +225,7 @@ def settled(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
 
     def amounts(phi: Array, places: Places) -> tuple[Array, Array, Array]:
         sine, cosine = np.sin(phi / twice[places]), np.cos(phi / twice[places])
-        return np.stack([z[places] * sine**2, z[places] * cosine**2]), sine, cosine
+        return z[places] * np.maximum(np.stack([sine**2, cosine**2]), _NEXT_TO_NOTHING), sine, cosine
 
     def objective(phi: Array, places: Places) -> tuple[Array, Array]:
         n, sine, cosine = amounts(phi, places)
@@ -219,8 +233,9 @@ def settled(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
         apart = np.where(present[places], ln_a[0] - np.where(present[places], ln_a[1], 0.0), 0.0)
         return _weighted(n, ln_a).sum(0), root[places] * sine * cosine * apart
 
-    phi = twice * np.arctan2(np.sqrt(n[0]), np.sqrt(n[1]))
-    phi, _ = minimise(objective, np.where(present, phi, 0.0), np.where(present, np.pi * root, 0.0))
+    upper = np.where(present, np.pi * root, 0.0)
+    phi = np.clip(twice * np.arctan2(np.sqrt(n[0]), np.sqrt(n[1])), 1e-100 * upper, (1.0 - 1e-12) * upper)
+    phi, _ = minimise(objective, phi, upper)
     n = amounts(phi, np.arange(len(z)))[0]
     for _ in range(3):  # what is hardly there in one liquid is exact by exchange
         n = _exchanged(ln_gamma, z, T_K, n)
@@ -238,7 +253,7 @@ def _exchanged(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
         beta = rachford_rice(z, K)[:, None]
         below = 1.0 - beta + beta * K
         new = np.stack([z * beta * K / below, z * (1.0 - beta) / below])
-    usable = np.isfinite(new).all(axis=(0, 2)) & (new.sum(-1) > 0.0).all(axis=0)
+    usable = (np.isfinite(new) & ((new > 0.0) | ~present)).all(axis=(0, 2))
     new = np.where(usable[:, None], new, n)
     ln_a = _log_activities(ln_gamma, new, T_K)
     then = np.where(present, ln_a[0] - np.where(present, ln_a[1], 0.0), 0.0)
@@ -269,13 +284,13 @@ def rachford_rice(z: Array, K: Array) -> Array:
     return np.where(two, beta, np.nan)
 
 
-def _why_not(ln_gamma: LnGamma, T_K: Array, x: Array) -> NDArray[np.object_]:
-    """Why pairs of liquids (2, S, N) are no equilibrium; empty where they are."""
+def _why_not(ln_gamma: LnGamma, T_K: Array, x: Array) -> tuple[NDArray[np.object_], Array]:
+    """Why pairs of liquids (2, S, N) are no equilibrium, empty where they are; and the liquid that would part next."""
     ln_a = log_of(x) + np.stack([ln_gamma(of_one, T_K) for of_one in x])
     present = (x > 0.0).all(axis=0)
     apart = np.where(present, np.abs(ln_a[0] - np.where(present, ln_a[1], 0.0)), 0.0).max(axis=-1)
-    third = stability(ln_gamma, x[0], T_K).distance < -_OTHER_LIQUID
+    found = stability(ln_gamma, x[0], T_K)
     reason = np.full(len(T_K), "", dtype=object)
-    reason[third] = THIRD_LIQUID
+    reason[found.distance < -_OTHER_LIQUID] = THIRD_LIQUID
     reason[~(apart <= ACTIVITY_TOLERANCE)] = UNSETTLED
-    return reason
+    return reason, found.trial

@@ -1,0 +1,143 @@
+"""A liquid mixture of named components: when it boils and condenses, and whether it stays one liquid."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
+from functools import partial
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from cutpoint.schema.errors import ImpossibleQuantity, NoValue, WrongUsage
+
+from . import boiling_liquid, equilibrium, liquid_split
+from .activity import SCHEME, group_counts
+from .binodal import ActivityModel
+from .boiling_liquid import BoilingLiquid
+from .curves import Array, CurveBank
+from .equilibrium import PhaseEquilibrium
+from .liquid_split import LiquidSplit, LnGamma, Stability
+from .mixture_curves import MixtureCurves
+from .results import told_apart
+
+if TYPE_CHECKING:
+    from .component import Component
+    from .store import Store
+
+Answer = TypeVar("Answer", PhaseEquilibrium, BoilingLiquid, LiquidSplit, Stability)
+
+SUM_TOLERANCE = 1e-6
+"""How far mole fractions may be from a sum of 1; within it they are divided by their sum."""
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """N components with their vapour-pressure curves and a model of their activity coefficients.
+
+    `model.ln_gamma(x, T_K)` is asked with one mixture, P = 1. Every method
+    takes mole fractions of shape (..., N), in the order of `names`, and
+    temperatures or pressures of shape (...); the two broadcast, and the answer
+    has their common shape. A state without an answer is NaN and says why; a
+    question that makes no sense raises WrongUsage or ImpossibleQuantity.
+
+    Mole fractions of exactly 0 mean that the component is absent.
+    """
+
+    names: tuple[str, ...]
+    bank: CurveBank
+    model: ActivityModel
+
+    @property
+    def _curves(self) -> MixtureCurves:
+        return MixtureCurves(self.names, self.bank)
+
+    def ln_gamma(self, x: ArrayLike, T_K: ArrayLike) -> Array:
+        """Logarithms of the activity coefficients, (..., N)."""
+        rows, T, shape = self._rows(x, T_K, "temperature")
+        return self._ln_gamma(rows, T).reshape(*shape, -1)
+
+    def _ln_gamma(self, x: Array, T_K: Array) -> Array:
+        return self.model.ln_gamma(x[None], T_K[None])[0]
+
+    def bubble_pressure_Pa(self, x: ArrayLike, T_K: ArrayLike) -> PhaseEquilibrium:
+        """Pressure at which liquids begin to boil, each taken as one liquid, and the first vapour.
+
+        Where it may part into two ask `boiling_pressure_Pa`, which looks.
+        """
+        return self._at_temperature(equilibrium.bubble_pressure, x, T_K)
+
+    def bubble_temperature_K(self, x: ArrayLike, pressure_Pa: ArrayLike) -> PhaseEquilibrium:
+        """Temperature at which liquids begin to boil, each taken as one liquid, and the first vapour.
+
+        Where it may part into two ask `boiling_temperature_K`, which looks.
+        """
+        return self._at_pressure(equilibrium.bubble_temperature, x, pressure_Pa)
+
+    def dew_pressure_Pa(self, y: ArrayLike, T_K: ArrayLike) -> PhaseEquilibrium:
+        """Pressure at which vapours begin to condense, and the first drop."""
+        return self._at_temperature(equilibrium.dew_pressure, y, T_K)
+
+    def dew_temperature_K(self, y: ArrayLike, pressure_Pa: ArrayLike) -> PhaseEquilibrium:
+        """Temperature at which vapours begin to condense, and the first drop."""
+        return self._at_pressure(equilibrium.dew_temperature, y, pressure_Pa)
+
+    def boiling_pressure_Pa(self, z: ArrayLike, T_K: ArrayLike) -> BoilingLiquid:
+        """Bubble pressure of liquids that may lie in two, and those."""
+        return self._at_temperature(boiling_liquid.boiling_pressure, z, T_K)
+
+    def boiling_temperature_K(self, z: ArrayLike, pressure_Pa: ArrayLike) -> BoilingLiquid:
+        """Bubble temperature of liquids that may lie in two, and those: a heterogeneous boiling point where they do."""
+        return self._at_pressure(boiling_liquid.boiling_temperature, z, pressure_Pa)
+
+    def stability(self, z: ArrayLike, T_K: ArrayLike) -> Stability:
+        """Whether liquids stay one; `trial` is the liquid that would part first."""
+        rows, T, shape = self._rows(z, T_K, "temperature")
+        return _shaped(liquid_split.stability(self._ln_gamma, rows, T), shape)
+
+    def split(self, z: ArrayLike, T_K: ArrayLike) -> LiquidSplit:
+        """The one or two liquids that liquids form."""
+        rows, T, shape = self._rows(z, T_K, "temperature")
+        return _shaped(liquid_split.split(self._ln_gamma, rows, T), shape)
+
+    def _at_temperature(
+        self, ask: Callable[[MixtureCurves, LnGamma, Array, Array], Answer], x: ArrayLike, T_K: ArrayLike
+    ) -> Answer:
+        rows, T, shape = self._rows(x, T_K, "temperature")
+        return _shaped(ask(self._curves, self._ln_gamma, rows, T), shape)
+
+    def _at_pressure(
+        self, ask: Callable[[MixtureCurves, LnGamma, Array, Array], Answer], x: ArrayLike, pressure_Pa: ArrayLike
+    ) -> Answer:
+        rows, p, shape = self._rows(x, pressure_Pa, "pressure")
+        return _shaped(ask(self._curves, self._ln_gamma, rows, np.log(p)), shape)
+
+    def _rows(self, x: ArrayLike, condition: ArrayLike, quantity: str) -> tuple[Array, Array, tuple[int, ...]]:
+        """The states in rows, (S, N) and (S,), and the shape that the answer is to have."""
+        fractions, values = np.asarray(x, dtype=np.float64), np.asarray(condition, dtype=np.float64)
+        if fractions.ndim == 0 or fractions.shape[-1] != len(self.names):
+            raise WrongUsage(
+                f"Mole fractions of {len(self.names)} components are needed on the last axis ({', '.join(self.names)}); "
+                f"their shape is {fractions.shape}."
+            )
+        total = fractions.sum(-1)
+        if not (np.isfinite(fractions).all() and (fractions >= 0.0).all()):
+            raise ImpossibleQuantity("A mole fraction is a number from 0 to 1.")
+        if not (np.abs(total - 1.0) <= SUM_TOLERANCE).all():
+            raise ImpossibleQuantity(f"Mole fractions must sum to 1; these sum to {total.flat[np.argmax(abs(total-1))]:g}.")
+        if not ((values > 0.0) & np.isfinite(values)).all():
+            raise ImpossibleQuantity(f"A {quantity} must be a number above 0.")
+        shape = np.broadcast_shapes(total.shape, values.shape)
+        fractions = np.broadcast_to(fractions / total[..., None], (*shape, len(self.names)))
+        return fractions.reshape(-1, len(self.names)), np.broadcast_to(values, shape).reshape(-1), shape
+
+
+def _shaped(answer: Answer, shape: tuple[int, ...]) -> Answer:
+    """The answer with its rows in the shape of the states."""
+    shaped: dict[str, Any] = {}
+    for field in fields(answer):
+        value = getattr(answer, field.name)
+        is_rows = isinstance(value, np.ndarray)
+        shaped[field.name] = value.reshape(*shape, *value.shape[1:]) if is_rows else _shaped(value, shape)
+    return type(answer)(**shaped)
