@@ -27,6 +27,11 @@ Places = NDArray[np.int64]
 
 _EQUATIONS = tuple(FORMS)
 _BAND_LN_P = np.log(np.array(BAND_PRESSURES_PA))
+_BY_CURVE = (
+    "_form", "_coefficients", "_T_min", "_T_max", "_T_lowest", "_T_highest", "_band", "n_sources",
+    "_ln_p_lowest", "_ln_p_highest",
+)  # fmt: skip
+"""Attributes of a bank that hold one entry per curve."""
 _LN_P_MARGIN = 1e-9
 """How far past the end of a curve a logarithm of a pressure may lie and still count as reached; that of the inverse."""
 _T_MARGIN = 1e-12
@@ -70,13 +75,20 @@ class CurveBank:
         """The bank of the curves at some places."""
         part = copy(self)
         part.cas = tuple(self.cas[place] for place in places)
-        for name in (
-            "_form", "_coefficients", "_T_min", "_T_max", "_T_lowest", "_T_highest", "_band", "n_sources",
-            "_ln_p_lowest", "_ln_p_highest",
-        ):  # fmt: skip
+        for name in _BY_CURVE:
             setattr(part, name, getattr(self, name)[places])
         part._groups = part._grouped()
         return part
+
+    @classmethod
+    def joined(cls, banks: Sequence[CurveBank]) -> CurveBank:
+        """One bank of the curves of several."""
+        whole = cls([])
+        whole.cas = tuple(cas for bank in banks for cas in bank.cas)
+        for name in _BY_CURVE:
+            setattr(whole, name, np.concatenate([getattr(bank, name) for bank in (whole, *banks)]))
+        whole._groups = whole._grouped()
+        return whole
 
     def range_K(self) -> tuple[Array, Array]:
         """Lowest and highest temperatures of the valid ranges; shape (N,) each."""
@@ -106,16 +118,17 @@ class CurveBank:
         )
         return reached
 
-    def boiling_points(self, pressure_Pa: float) -> CurveValues:
-        """Boiling temperatures of all components at one pressure, K; shape (N,)."""
+    def boiling_points(self, pressure_Pa: float | Array) -> CurveValues:
+        """Boiling temperatures of all components at one pressure, or each at its own, K; shape (N,)."""
         return self._boiling(pressure_Pa, self._T_lowest, self._T_highest)
 
-    def _boiling(self, pressure_Pa: float, low_K: Array, high_K: Array) -> CurveValues:
+    def _boiling(self, pressure_Pa: float | Array, low_K: Array, high_K: Array) -> CurveValues:
         """Boiling temperatures where they lie between bounds inside the limits; NaN elsewhere."""
         T = np.empty(len(self))
         for equation, places in self._groups:
-            T[places] = temperature_at(equation, self._coefficients[places], pressure_Pa, low_K[places], high_K[places])
-        u95 = self._relative_u95(np.float64(math.log(pressure_Pa))) / self._by_form(ln_pressure_slope, T)
+            p_Pa = pressure_Pa if np.ndim(pressure_Pa) == 0 else np.asarray(pressure_Pa)[places]
+            T[places] = temperature_at(equation, self._coefficients[places], p_Pa, low_K[places], high_K[places])
+        u95 = self.relative_u95(pressure_Pa) / self._by_form(ln_pressure_slope, T)
         return CurveValues(T, u95, self._outside(T))
 
     def boiling_between(self, pressure_Pa: float, low_K: float, high_K: float) -> tuple[Places, CurveValues]:
@@ -145,9 +158,12 @@ class CurveBank:
         ln_p = self._ln_pressure(self._carried(T_K))
         return np.exp(ln_p, out=ln_p)
 
-    def ln_pressures(self, T_K: ArrayLike) -> tuple[Array, Array]:
-        """ln(p / Pa) and its slope in 1/K, shapes as in `vapour_pressures`; NaN where a curve does not reach."""
-        T = self._carried(T_K)
+    def clipped_ln_pressures(self, T_K: Array) -> tuple[Array, Array]:
+        """ln(p / Pa) and its slope, 1/K, at the temperatures moved inside each curve's limits; shape (..., N) each.
+
+        For searches that may pass a curve's end on their way; `carries` tells where they have.
+        """
+        T = np.clip(T_K, self._T_lowest, self._T_highest)
         return self._ln_pressure(T), self._by_form(ln_pressure_slope, T)
 
     def _carried(self, T_K: ArrayLike) -> Array:
@@ -179,6 +195,10 @@ class CurveBank:
         for equation, places in self._groups:
             answer[..., places] = function(equation, self._coefficients[places], T[..., places])
         return answer
+
+    def relative_u95(self, pressure_Pa: float | Array) -> Array:
+        """Relative expanded uncertainty of each curve's pressure where it is `pressure_Pa`; shape (N,)."""
+        return self._relative_u95(np.log(pressure_Pa))
 
     def _outside(self, T: Array) -> NDArray[np.bool_]:
         outside: NDArray[np.bool_] = (self._T_min > T) | (self._T_max < T)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
-from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
@@ -13,14 +12,14 @@ from numpy.typing import ArrayLike
 from cutpoint.schema.errors import ImpossibleQuantity, NoValue, WrongUsage
 
 from . import boiling_liquid, equilibrium, liquid_split
-from .activity import SCHEME, group_counts
+from .activity import SCHEME, Counts, GroupBook
 from .binodal import ActivityModel
 from .boiling_liquid import BoilingLiquid
 from .curves import Array, CurveBank
 from .equilibrium import PhaseEquilibrium
 from .liquid_split import LiquidSplit, LnGamma, Stability
 from .mixture_curves import MixtureCurves
-from .results import told_apart
+from .vapour import bank_of
 
 if TYPE_CHECKING:
     from .component import Component
@@ -125,7 +124,8 @@ class Mixture:
         if not (np.isfinite(fractions).all() and (fractions >= 0.0).all()):
             raise ImpossibleQuantity("A mole fraction is a number from 0 to 1.")
         if not (np.abs(total - 1.0) <= SUM_TOLERANCE).all():
-            raise ImpossibleQuantity(f"Mole fractions must sum to 1; these sum to {total.flat[np.argmax(abs(total-1))]:g}.")
+            worst = total.flat[np.argmax(np.abs(total - 1.0))]
+            raise ImpossibleQuantity(f"Mole fractions must sum to 1; these sum to {worst:g}.")
         if not ((values > 0.0) & np.isfinite(values)).all():
             raise ImpossibleQuantity(f"A {quantity} must be a number above 0.")
         shape = np.broadcast_shapes(total.shape, values.shape)
@@ -141,3 +141,51 @@ def _shaped(answer: Answer, shape: tuple[int, ...]) -> Answer:
         is_rows = isinstance(value, np.ndarray)
         shaped[field.name] = value.reshape(*shape, *value.shape[1:]) if is_rows else _shaped(value, shape)
     return type(answer)(**shaped)
+
+
+def mixture(store: Store, queries: Sequence[str]) -> Mixture:
+    """The answer of `Store.mixture`; see there."""
+    if not queries:
+        raise WrongUsage("A mixture needs at least one component.")
+    components = [store.component(query) for query in queries]
+    names = _told_apart(components)
+    bank = CurveBank.joined([bank_of(component) for component in components])
+    tables = store.pair_tables
+    tables.load_counts([component.cas for component in components])
+    counts = [tables.counts(component.cas) or {} for component in components]
+    uncovered = [name for name, groups in zip(names, counts, strict=True) if not groups]
+    if uncovered:
+        raise NoValue(
+            f"The groups of {SCHEME} do not cover the molecule of {' nor of '.join(uncovered)}, so how the mixture "
+            "departs from an ideal one is not known."
+        )
+    lacking = tables.book.unknown_interactions(counts)
+    if lacking:
+        told = "; ".join(
+            f"{one} and {other} (of {_bearer(tables.book, one, counts, names)} and "
+            f"{_bearer(tables.book, other, counts, names)})"
+            for one, other in lacking
+        )
+        raise NoValue(f"{SCHEME} has no published parameters between the groups {told}.")
+    return Mixture(names, bank, tables.book.model([counts]))
+
+
+def _told_apart(components: Sequence[Component]) -> tuple[str, ...]:
+    """The names, with the CAS number where one is shared; raises WrongUsage for a component named twice."""
+    cas, names = [component.cas for component in components], [component.name for component in components]
+    for component in components:
+        if cas.count(component.cas) > 1:
+            raise WrongUsage(f"{component.name} ({component.cas}) was named twice; name each component once.")
+    return tuple(
+        name if names.count(name) == 1 else f"{name} [{number}]" for name, number in zip(names, cas, strict=True)
+    )
+
+
+def _bearer(book: GroupBook, main_group: str, counts: Sequence[Counts], names: Sequence[str]) -> str:
+    """The first component in whose molecule a main group occurs."""
+    place = book.main_names.index(main_group)
+    return next(
+        name
+        for name, groups in zip(names, counts, strict=True)
+        if any(book.main[book.place[group]] == place for group in groups)
+    )

@@ -55,6 +55,7 @@ class BoilingTable:
         self._normal_K = np.array([row[2] for row in normal], dtype=np.float64)
         self._normal_solid = self._normal_K < np.array([row[5] for row in normal], dtype=np.float64)
         self.bank = CurveBank([row[:_BANK_COLUMNS] for row in curves])
+        self.place = {cas: place for place, cas in enumerate(self.bank.cas)}
         self._names, boiling_sources, liquid_from_K, decomposes = (
             [row[_BANK_COLUMNS + place] for row in curves] for place in range(4)
         )

@@ -1,25 +1,37 @@
-"""Whether distillation can part two components, taken as an ideal mixture."""
+"""Whether distillation can part two components: everything known of the pair at a pressure, and the verdict."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from cutpoint.schema.errors import ImpossibleQuantity, OutOfRange, WrongUsage
+import numpy as np
 
+from cutpoint.schema.errors import ImpossibleQuantity, WrongUsage
+
+from .activity import SCHEME
 from .boiling import FROM_ESTIMATE
 from .component import Component
-from .matches import celsius
-from .results import Pair, RelativeVolatility, Thresholds, told_apart
-
-IDEAL = (
-    "Non-ideality and azeotropes are not yet looked at: the verdict takes the mixture as ideal (Raoult's law), "
-    "and an azeotrope would overrule it."
-)
+from .matches import celsius, told_pressure
+from .pair_tables import PairTables, same_pressure
+from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
+from .remedies import OTHER_PRESSURES_PA, remedies
+from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
+from .verdicts import Known, verdict
 
 NO_VOLATILITY = RelativeVolatility(None, None, None)
 
+NO_MORE_THAN_A_MODEL = (
+    f"How the two mix is predicted by {SCHEME} with an ideal vapour: a prediction, to be tried on a small scale first."
+)
+ACID_VAPOUR = (
+    "Carboxylic acids pair up in the vapour, which the prediction leaves out: with {} it is off by more than stated."
+)
+GAS = "{} is above its critical temperature where {} boils: it leaves as a gas that no bench condenser holds back."
+
 
 def judge(
+    tables: PairTables,
     a: Component,
     b: Component,
     pressure_Pa: float,
@@ -33,68 +45,86 @@ def judge(
         raise WrongUsage(f"{a.name} ({a.cas}) was named twice; a pair needs two different components.")
     if basis not in (None, "predicted"):
         raise WrongUsage(f"The basis can only be 'predicted', not {basis!r}.")
-    _check_purities(purity_a, purity_b)
+    check_purities(purity_a, purity_b)
     boiling_a, boiling_b = a.boiling_point(pressure_Pa), b.boiling_point(pressure_Pa)
-    delta_K = boiling_b.value - boiling_a.value
-    u95_K = math.hypot(boiling_a.u95, boiling_b.u95)
+    delta_K, u95_K = boiling_b.value - boiling_a.value, math.hypot(boiling_a.u95, boiling_b.u95)
     labels = told_apart(a.name, a.cas, b.name, b.cas)
-    reasons = [_told_difference(labels, delta_K, u95_K)]
-    volatility, gaps = _relative_volatility(a, b, labels, boiling_a.value, boiling_b.value, pressure_Pa)
-    plates = minimum_plates(volatility, purity_a, purity_b)
-    verdict, why = _verdict(abs(delta_K), u95_K, thresholds)
-    reasons.append(why)
+    predictor = Predictor(tables, a, b, labels)
+    here = next(iter(predictor.at([pressure_Pa], purity_a, purity_b)), None)
+    measured = () if basis else tables.measured(a.cas, b.cas)
+    zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
+    measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
+    known = Known(
+        (a.cas, b.cas), delta_K, u95_K, measured_here,
+        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic), here.mixing if here else None,
+    )  # fmt: skip
+    told, why = verdict(known, thresholds)
+    predicted = () if here is None or known.is_zeotropic else here.mixing.azeotropes
+    azeotropes = measured_here or predicted
+    plates = counted_plates(here, azeotropes, purity_a, purity_b)
+    reasons = [_told_difference(labels, delta_K, u95_K), *(_told_azeotrope(labels, one) for one in azeotropes), why]
+    reasons += [_told_elsewhere(labels, one) for one in measured if one not in measured_here]
+    reasons += [f"Measured to form no azeotrope at {told_pressure(one.pressure_Pa)}: {one.source}" for one in zeotropic]
     if plates is not None:
         reasons.append(
             f"At least {plates:.1f} theoretical plates at total reflux, the pot counted as one, for {purity_a:.4g} of "
             f"{labels[0]} and {purity_b:.4g} of {labels[1]} (mole fractions; Fenske)."
         )
-    reasons += gaps
-    for label, boiling in zip(labels, (boiling_a, boiling_b), strict=True):
-        if boiling.extrapolated:
-            reasons.append(f"The curve of {label} is extrapolated to this pressure.")
-        if boiling.grade == "D" and boiling.rule != FROM_ESTIMATE:
-            reasons.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
-        if boiling.remark:
-            reasons.append(f"The boiling point of {label} is {boiling.remark}.")
-    if volatility != NO_VOLATILITY:
-        reasons += _told_estimates(a, b, labels)
-    reasons.append(IDEAL)
+    if here is not None and azeotropes:
+        elsewhere = predictor.at(OTHER_PRESSURES_PA, purity_a, purity_b)
+        reasons += remedies(labels, (a, b), azeotropes, here, elsewhere)
+    reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
+    reasons += _cautious(a, b, labels, boiling_a, boiling_b)
     return Pair(
-        {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K, volatility,
-        None, plates, purity_a, purity_b, verdict, tuple(reasons),
+        {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
+        here.volatility if here else NO_VOLATILITY, azeotropes[0] if azeotropes else None, azeotropes, plates,
+        _finite(here.mixing.equivalent_K) if here else None, purity_a, purity_b, told, tuple(reasons),
     )  # fmt: skip
 
 
-def _told_estimates(a: Component, b: Component, labels: tuple[str, str]) -> list[str]:
-    """A sentence where the relative volatility rests on an estimated curve."""
-    both = zip(labels, (a.curve, b.curve), strict=True)
-    estimated = [label for label, curve in both if curve is not None and curve.is_estimate]
-    if not estimated:
-        return []
-    curves = "an estimated curve" if len(estimated) == 1 else "estimated curves"
-    return [
-        f"The relative volatility rests on {curves} of {' and of '.join(estimated)}: "
-        "no correlation of that vapour pressure is held."
-    ]
+class Predictor:
+    """The model of one pair, asked at any pressures; `problem` says why there is none."""
+
+    def __init__(self, tables: PairTables, a: Component, b: Component, labels: tuple[str, str]) -> None:
+        self._tables, self._banks = tables, (a.curve_bank, b.curve_bank)
+        self._molecules = tuple(
+            Molecule(one.cas, label, one.molar_mass_g_mol or math.nan)
+            for one, label in zip((a, b), labels, strict=True)
+        )
+        without = [label for label, bank in zip(labels, self._banks, strict=True) if bank is None]
+        self.problem = (
+            f"No vapour-pressure curve is held of {' nor of '.join(without)}"
+            if without
+            else why_not_predictable(tables, *self._molecules)
+        )
+
+    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
+        """One prediction per pressure; none where there is a problem."""
+        a, b = self._banks
+        if self.problem is not None or a is None or b is None:
+            return []
+        if len(pressures_Pa) > 1:
+            places = np.zeros(len(pressures_Pa), dtype=np.int64)
+            a, b = a.take(places), b.take(places)
+        couples = [(self._molecules[0], self._molecules[1])] * len(pressures_Pa)
+        pairs = model_of(self._tables, couples, a, b, np.array(pressures_Pa, dtype=np.float64))
+        return predict(pairs, couples, purity_a, purity_b)
 
 
-def minimum_plates(volatility: RelativeVolatility, purity_a: float, purity_b: float) -> float | None:
-    """Theoretical plates at total reflux, the pot counted as one; None where a relative volatility is unknown or 1.
-
-    M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482-485, with the geometric mean of
-    the three relative volatilities. Purities are mole fractions in (0, 1).
-    """
-    alphas = (volatility.a_lean, volatility.middle, volatility.a_rich)
-    known = [alpha for alpha in alphas if alpha is not None]
-    if len(known) < len(alphas):
-        return None
-    ln_alpha = abs(sum(math.log(alpha) for alpha in known)) / len(known)
-    if ln_alpha == 0.0:
-        return None
-    return math.log(purity_a / (1.0 - purity_a) * purity_b / (1.0 - purity_b)) / ln_alpha
+def counted_plates(
+    here: Prediction | None, azeotropes: Sequence[Azeotrope], purity_a: float, purity_b: float
+) -> float | None:
+    """The predicted plates; None without a prediction and where an azeotrope lies between the two purities."""
+    between = any(1.0 - purity_b < one.mole_fraction_a < purity_a for one in azeotropes)
+    return None if here is None or between else here.plates
 
 
-def _check_purities(purity_a: float, purity_b: float) -> None:
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def check_purities(purity_a: float, purity_b: float) -> None:
+    """Raise ImpossibleQuantity or WrongUsage for mole fractions that no separation can have."""
     for purity in (purity_a, purity_b):
         if not 0.0 < purity < 1.0:
             raise ImpossibleQuantity(
@@ -115,62 +145,45 @@ def _told_difference(labels: tuple[str, str], delta_K: float, u95_K: float) -> s
     return f"{first} boils {abs(delta_K):.{places}f} ± {u95_K:.{places}f} K below {second}."
 
 
-def _verdict(delta_K: float, u95_K: float, thresholds: Thresholds) -> tuple[str, str]:
-    """The verdict that holds over the whole interval delta ± U95, with the reason."""
-
-    def of(difference_K: float) -> str:
-        if difference_K >= thresholds.simple_K:
-            return "simple distillation"
-        return "fractional distillation" if difference_K >= thresholds.close_K else "close-boiling"
-
-    least, most = of(max(delta_K - u95_K, 0.0)), of(delta_K + u95_K)
-    if least != most:
-        return "undecided", f"Within its uncertainty the difference allows both {least} and {most}."
-    limits = {
-        "simple distillation": f"The difference is {thresholds.simple_K:g} K or more",
-        "fractional distillation": f"The difference is between {thresholds.close_K:g} K and {thresholds.simple_K:g} K",
-        "close-boiling": f"The difference is less than {thresholds.close_K:g} K",
-    }
-    return least, f"{limits[least]}: {least} by common practice."
+def _told_azeotrope(labels: tuple[str, str], one: Azeotrope) -> str:
+    layers = ", as two liquid layers" if one.kind == "heterogeneous" else ""
+    basis = f"{one.basis.capitalize()}: " + {"maximum": "maximum-boiling azeotrope"}.get(one.kind, "azeotrope")
+    shares = f"{100.0 * one.mass_fraction_a:.3g} % {labels[0]} and {100.0 * (1.0 - one.mass_fraction_a):.3g} %"
+    return f"{basis} at {celsius(one.temperature_K)}{layers}, {shares} {labels[1]} by mass ({one.source})."
 
 
-def _relative_volatility(
-    a: Component, b: Component, labels: tuple[str, str], T_a_K: float, T_b_K: float, pressure_Pa: float
-) -> tuple[RelativeVolatility, list[str]]:
-    """p*_a / p*_b at the boiling points of b, of the equimolar mixture and of a; and a sentence for what is missing."""
-    banks = zip(labels, (a.curve_bank, b.curve_bank), strict=True)
-    without = [label for label, bank in banks if bank is None]
-    if without:
-        gap = f"No vapour-pressure curve is held of {' nor '.join(without)}, so no relative volatility is known."
-        return NO_VOLATILITY, [gap]
-    light, heavy = (a, b) if T_a_K <= T_b_K else (b, a)
-    T_middle_K = _bubble_point_K(light, heavy, min(T_a_K, T_b_K), max(T_a_K, T_b_K), pressure_Pa)
-    alphas: list[float | None] = []
-    gaps: list[str] = []
-    for T_K in (T_b_K, T_middle_K, T_a_K):
-        try:
-            alphas.append(a.vapour_pressure(T_K) / b.vapour_pressure(T_K))
-        except OutOfRange as gap:
-            alphas.append(None)
-            gaps.append(f"No relative volatility is known at {celsius(T_K)}: {gap.message}")
-    return RelativeVolatility(*alphas), gaps
+def _told_elsewhere(labels: tuple[str, str], one: Azeotrope) -> str:
+    told = _told_azeotrope(labels, one)
+    return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:]}"
 
 
-def _bubble_point_K(light: Component, heavy: Component, low_K: float, high_K: float, pressure_Pa: float) -> float:
-    """Boiling point of the equimolar ideal mixture, which lies between those of the two; by bisection.
-
-    Where a curve ends, the light one is above any pressure in question and the
-    heavy one adds next to nothing.
-    """
-    while high_K - low_K > 1e-10 * high_K:
-        T_K = 0.5 * (low_K + high_K)
-        p_light, p_heavy = (_pressure_Pa(component, T_K) for component in (light, heavy))
-        total = (math.inf if math.isnan(p_light) else p_light) + (0.0 if math.isnan(p_heavy) else p_heavy)
-        low_K, high_K = (low_K, T_K) if 0.5 * total > pressure_Pa else (T_K, high_K)
-    return 0.5 * (low_K + high_K)
-
-
-def _pressure_Pa(component: Component, T_K: float) -> float:
-    bank = component.curve_bank
-    assert bank is not None
-    return float(bank.pressures_Pa(T_K)[0])
+def _cautious(
+    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated
+) -> list[str]:
+    """What weakens the answer: extrapolation, grade D, estimates, gases, acids."""
+    told = []
+    for label, boiling in zip(labels, (boiling_a, boiling_b), strict=True):
+        if boiling.extrapolated:
+            told.append(f"The curve of {label} is extrapolated to this pressure.")
+        if boiling.grade == "D" and boiling.rule != FROM_ESTIMATE:
+            told.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
+        if boiling.remark:
+            told.append(f"The boiling point of {label} is {boiling.remark}.")
+    estimated = [
+        label for label, one in zip(labels, (a, b), strict=True) if one.curve is not None and one.curve.is_estimate
+    ]
+    if estimated:
+        curves = "an estimated curve" if len(estimated) == 1 else "estimated curves"
+        told.append(
+            f"The relative volatility rests on {curves} of {' and of '.join(estimated)}: "
+            "no correlation of that vapour pressure is held."
+        )
+    for label, one, other_label, other in (
+        (labels[0], a, labels[1], boiling_b), (labels[1], b, labels[0], boiling_a),
+    ):  # fmt: skip
+        critical = one.held("critical_temperature")
+        if critical is not None and critical.value < other.value:
+            told.append(GAS.format(label, other_label))
+        if one.smiles is not None and "C(=O)O" in one.smiles and one.name.endswith(" acid"):
+            told.append(ACID_VAPOUR.format(label))
+    return told

@@ -206,15 +206,19 @@ class Neighbours:
 
 @dataclass(frozen=True)
 class Thresholds:
-    """Where one verdict ends and the next begins, K between the two boiling points.
+    """Where one verdict ends and the next begins, K between the boiling points of a pair that mixes ideally.
 
     `simple_K` or more: simple distillation. Less than `close_K`: close-boiling
     (about a relative volatility of 1.2, some thirty plates for 95 % purity).
-    Between them: fractional distillation. Common practice, no source.
+    Between them: fractional distillation. A pair that mixes otherwise is put
+    where an ideal one that needs as many plates would be. Where nothing is
+    known of how a pair mixes, a difference of `unrelated_K` is taken to be too
+    large for an azeotrope, if neither is water. Common practice, no source.
     """
 
     simple_K: float = 25.0
     close_K: float = 5.0
+    unrelated_K: float = 100.0
 
 
 @dataclass(frozen=True)
@@ -232,14 +236,37 @@ class RelativeVolatility:
 
 
 @dataclass(frozen=True)
+class Azeotrope:
+    """A mixture of a and b that boils unchanged at `pressure_Pa`.
+
+    `basis` is `measured` or `predicted`, `kind` `minimum`, `maximum` or
+    `heterogeneous` (two liquids boil together; the fractions are the vapour's).
+    """
+
+    basis: str
+    kind: str
+    temperature_K: float
+    mass_fraction_a: float
+    mole_fraction_a: float
+    source: str
+    pressure_Pa: float
+
+    def __str__(self) -> str:
+        share = f"{100.0 * self.mass_fraction_a:.3g} % by mass of the first"
+        return f"{self.kind} azeotrope ({self.basis}), {celsius(self.temperature_K)}, {share} [{self.source}]"
+
+
+@dataclass(frozen=True)
 class Pair:
     """Whether distillation can part two components.
 
     `delta_boiling_point_K` is the boiling point of b minus that of a (positive:
-    a boils first), both at `pressure_Pa`. `minimum_plates` are theoretical
-    plates at total reflux, the pot counted as one. `verdict` is one of `simple
-    distillation`, `fractional distillation`, `close-boiling`, `azeotrope`,
-    `undecided`.
+    a boils first), both at `pressure_Pa`. `azeotrope` is the one that counts,
+    measured before predicted; `azeotropes` holds all of that basis.
+    `minimum_plates` are theoretical plates at total reflux, the pot counted as
+    one; `equivalent_difference_K` the difference of boiling points of an ideal
+    pair that needs as many. `verdict` is one of `simple distillation`,
+    `fractional distillation`, `close-boiling`, `azeotrope`, `undecided`.
     """
 
     a: dict[str, str]
@@ -248,8 +275,10 @@ class Pair:
     delta_boiling_point_K: float
     delta_u95_K: float
     relative_volatility: RelativeVolatility
-    azeotrope: None
+    azeotrope: Azeotrope | None
+    azeotropes: tuple[Azeotrope, ...]
     minimum_plates: float | None
+    equivalent_difference_K: float | None
     purity_a: float
     purity_b: float
     verdict: str

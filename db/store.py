@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from .component import Component
     from .curves import CurveBank
     from .matches import Matches
+    from .mixtures import Mixture
     from .neighbours import BoilingTable
+    from .pair_tables import PairTables
     from .results import Neighbours, Pair, Thresholds
 
 # NumPy takes longer to import than a single look-up takes to answer, and the
@@ -68,6 +70,7 @@ class Store:
         self.path = path
         self._remembered: dict[str, Component] = {}
         self._boiling_table: BoilingTable | None = None
+        self._pair_tables: PairTables | None = None
         self._connection = _connect(path)
         try:
             self._check_version()
@@ -181,24 +184,52 @@ class Store:
         basis: str | None = None,
         thresholds: Thresholds | None = None,
     ) -> Pair:
-        """Whether distillation can part two components; the mixture is taken as ideal (Raoult's law).
+        """Whether distillation can part two components: volatility, azeotropes, plates, verdict, reasons.
 
-        `purity_a` and `purity_b` are the mole fractions of a and b in their own
-        products, for the minimum number of plates. `basis="predicted"` leaves
-        measured azeotropes out. Raises as `component` and
+        Predicted by modified UNIFAC (Dortmund) with an ideal vapour; a measured
+        azeotrope wins over a predicted one, unless `basis="predicted"` leaves
+        what was measured out. `purity_a` and `purity_b` are the mole fractions
+        of a and b in their own products. Raises as `component` and
         `Component.boiling_point` do, and WrongUsage for a component with itself.
         """
         from .pairs import judge
         from .results import Thresholds
 
         return judge(
-            self.component(a), self.component(b), pressure_Pa, purity_a, purity_b, basis, thresholds or Thresholds()
-        )
+            self.pair_tables, self.component(a), self.component(b), pressure_Pa, purity_a, purity_b, basis,
+            thresholds or Thresholds(),
+        )  # fmt: skip
+
+    def mixture(self, queries: Sequence[str]) -> Mixture:
+        """A liquid mixture of any number of components, for bubble points, dew points and two liquids.
+
+        Its mole fractions have the components in the order named. Activity
+        coefficients by modified UNIFAC (Dortmund), the vapour ideal. Raises as
+        `component` does, WrongUsage for a component named twice, NoValue for
+        one without a vapour-pressure curve or whose molecule the groups do not
+        cover, and for groups between which no parameters are published.
+        """
+        from .mixtures import mixture
+
+        return mixture(self, queries)
+
+    @property
+    def pair_tables(self) -> PairTables:
+        """Groups, their interactions, and what was measured of pairs; loaded once."""
+        if self._pair_tables is None:
+            from .pair_tables import PairTables
+
+            self._pair_tables = PairTables(self)
+        return self._pair_tables
 
     @property
     def curve_bank(self) -> CurveBank:
         """Every vapour-pressure curve of the store, for many components at once."""
         return self._boiling().bank
+
+    def curve_place(self, cas: str) -> int | None:
+        """Where the curve of a component stands in `curve_bank`; None if it is not there."""
+        return self._boiling().place.get(cas)
 
     def _boiling(self) -> BoilingTable:
         if self._boiling_table is None:

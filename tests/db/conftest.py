@@ -15,6 +15,7 @@ from pathlib import Path
 import duckdb
 import numpy as np
 import pytest
+from thermo import unifac
 
 from cutpoint import db
 from cutpoint.schema import SCHEMA_VERSION
@@ -131,6 +132,36 @@ HAZARDS = [
     ("8032-32-4", "exposure_limit", "TWA", 3e-4, 3e-4, "1", None),
 ]
 
+SCHEME = "modified UNIFAC (Dortmund)"
+# cas, numbers of subgroups as the papers of the scheme count them, with how often each occurs; assigned by hand
+GROUPS: dict[str, dict[int, int]] = {
+    "7732-18-5": {16: 1}, "64-17-5": {1: 1, 2: 1, 14: 1}, "141-78-6": {1: 1, 2: 1, 21: 1}, "110-54-3": {1: 2, 2: 4},
+    "67-64-1": {1: 1, 18: 1}, "108-88-3": {9: 5, 11: 1}, "71-43-2": {9: 6}, "110-82-7": {78: 6},
+    "60-29-7": {1: 2, 2: 1, 25: 1}, "67-56-1": {15: 1}, "95-47-6": {9: 4, 11: 2}, "106-42-3": {9: 4, 11: 2},
+    "107-92-6": {1: 1, 2: 2, 42: 1}, "589-34-4": {1: 3, 2: 3, 3: 1}, "78918-91-9": {1: 3, 2: 3, 3: 1},
+}  # fmt: skip
+# cas of both, kind, K, mole fraction of the first; rounded handbook values, from memory
+AZEOTROPES = [("64-17-5", "7732-18-5", "minimum", 351.3, 0.895), ("110-54-3", "141-78-6", "minimum", 338.3, 0.62)]
+ZEOTROPIC = [("67-64-1", "7732-18-5")]
+
+
+def group_rows() -> dict[str, list[tuple[object, ...]]]:
+    """Sizes and interactions of all groups, as the library thermo carries them, under their numbers."""
+    unifac.load_unifac_ip()
+    sizes = [
+        (SCHEME, str(number), str(group.main_group_id), group.R, group.Q, "thermo")
+        for number, group in unifac.DOUFSG.items()
+    ]
+    mains = {row[2] for row in sizes}
+    parameters = [
+        (SCHEME, str(one), str(other), *abc, "thermo")
+        for one, row in unifac.DOUFIP2016.items()
+        for other, abc in row.items()
+        if one != other and {str(one), str(other)} <= mains
+    ]
+    counts = [(cas, SCHEME, str(number), count) for cas, groups in GROUPS.items() for number, count in groups.items()]
+    return {"group_size": sizes, "group_parameter": parameters, "functional_group": counts}
+
 
 def padded(*coefficients: float) -> list[float | None]:
     return [*coefficients, *[None] * (8 - len(coefficients))]
@@ -222,6 +253,12 @@ def _rows() -> dict[str, list[tuple[object, ...]]]:
     )  # fmt: skip
     rows["vapour_curve"] = [antoine_row(*row) for row in ANTOINE] + [wagner_row(*row) for row in WAGNER]
     rows["hazard"] = [(*row, "demo_hazards") for row in HAZARDS]
+    rows |= group_rows()
+    masses = {row[0]: float(row[3]) for row in COMPONENTS if row[3] is not None}
+    for cas_a, cas_b, kind, T_K, x in AZEOTROPES:
+        w = x * masses[cas_a] / (x * masses[cas_a] + (1.0 - x) * masses[cas_b])
+        rows["azeotrope"].append((cas_a, cas_b, 101325.0, "measured", 1, T_K, x, w, kind, "demo_azeotropes"))
+    rows["zeotropic_pair"] = [(*pair, 101325.0, "demo_zeotropic") for pair in ZEOTROPIC]
     rows["build"] = [("schema_version", str(SCHEMA_VERSION))]
     return rows
 

@@ -1,0 +1,92 @@
+"""All azeotropes of pairs at one pressure, by modified Raoult's law.
+
+A homogeneous azeotrope is where ln α changes its sign along the composition; a
+heterogeneous one where two liquids boil together and their vapour lies between
+them. A sign change between the two liquids is of a liquid that does not exist.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .pair_equilibrium import Boiling, Pairs, Split
+
+Array = NDArray[np.float64]
+Places = NDArray[np.int64]
+
+ROUNDS = 12
+KINDS = ("minimum", "maximum", "heterogeneous")
+
+SCAN = np.concatenate(
+    [[0.0, 1e-7, 1e-6, 1e-5, 1e-4, 3e-4, 1e-3, 3e-3, 0.01, 0.02, 0.035, 0.055, 0.08, 0.11, 0.15, 0.2, 0.26, 0.32, 0.38,
+      0.44, 0.5]]
+)  # fmt: skip
+SCAN = np.concatenate([SCAN, 1.0 - SCAN[-2::-1]])
+"""Mole fractions at which pairs are looked at, close together at both ends, where azeotropes of unlike boilers hide."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """Azeotropes of pairs, one per element: the pair's place, mole fraction of a, K, and the place in `KINDS`."""
+
+    pair: Places
+    x: Array
+    T_K: Array
+    kind: Places
+
+
+def find_azeotropes(pairs: Pairs, boiling: Boiling, split: Split) -> Found:
+    """Every azeotrope of every pair, by pair and then by rising mole fraction of a."""
+    homogeneous = _homogeneous(pairs, boiling)
+    lean, rich = split.x_lean[homogeneous.pair], split.x_rich[homogeneous.pair]
+    real = ~((homogeneous.x > lean) & (homogeneous.x < rich))
+    together = np.flatnonzero((split.x_lean < split.y) & (split.y < split.x_rich))
+    pair = np.concatenate([homogeneous.pair[real], together])
+    x = np.concatenate([homogeneous.x[real], split.y[together]])
+    T = np.concatenate([homogeneous.T_K[real], split.T_K[together]])
+    kind = np.concatenate([homogeneous.kind[real], np.full(together.size, KINDS.index("heterogeneous"))])
+    order = np.lexsort((x, pair))
+    return Found(pair[order], x[order], T[order], kind[order])
+
+
+def _homogeneous(pairs: Pairs, boiling: Boiling) -> Found:
+    """Sign changes of ln α, each settled where γ_a p*_a = γ_b p*_b = p, by Newton's method inside its bracket."""
+    f = boiling.ln_alpha
+    with np.errstate(invalid="ignore"):
+        pair, left = np.nonzero((f[:, :-1] * f[:, 1:] < 0.0) | ((f[:, :-1] == 0.0) & (f[:, 1:] != 0.0)))
+    low, high = boiling.x[pair, left], boiling.x[pair, left + 1]
+    f_low, f_high = f[pair, left], f[pair, left + 1]
+    share = f_low / (f_low - f_high)
+    x = low + share * (high - low)
+    T = (1.0 - share) * boiling.T_K[pair, left] + share * boiling.T_K[pair, left + 1]
+    kind = np.where(f_low > f_high, KINDS.index("minimum"), KINDS.index("maximum"))
+    if pair.size:
+        x, T = _settle(pairs.take(pair), x, T, low, high)
+    return Found(pair, x, T, kind)
+
+
+def _settle(pairs: Pairs, x: Array, T: Array, low: Array, high: Array) -> tuple[Array, Array]:
+    h_x, h_T = 1e-6, 1e-4
+    for _ in range(ROUNDS):
+        side = np.where(x + h_x < 1.0, h_x, -h_x)
+        states = np.stack([x, x + side, x], axis=1), np.stack([T, T, T + h_T], axis=1)
+        ln_a, ln_b = pairs.ln_fugacities(*states)
+        miss_a, miss_b = ln_a[:, 0] - pairs.ln_p, ln_b[:, 0] - pairs.ln_p
+        if max(np.abs(miss_a).max(), np.abs(miss_b).max()) < 1e-11:
+            break
+        a_x, b_x = (ln_a[:, 1] - ln_a[:, 0]) / side, (ln_b[:, 1] - ln_b[:, 0]) / side
+        a_T, b_T = (ln_a[:, 2] - ln_a[:, 0]) / h_T, (ln_b[:, 2] - ln_b[:, 0]) / h_T
+        determinant = a_x * b_T - a_T * b_x
+        with np.errstate(all="ignore"):
+            step_x = (miss_a * b_T - a_T * miss_b) / determinant
+            step_T = (a_x * miss_b - miss_a * b_x) / determinant
+        new = x - step_x
+        # A step out of the bracket, or of no size, goes half way to the end that it was heading for.
+        wild = ~((new >= low) & (new <= high))
+        new = np.where(wild, np.where(step_x > 0.0, 0.5 * (x + low), 0.5 * (x + high)), new)
+        T = T - np.where(wild, (miss_a + miss_b) / (a_T + b_T), np.clip(step_T, -20.0, 20.0))
+        x = new
+    return x, T

@@ -1,0 +1,132 @@
+"""The verdicts of many pairs at once: the columns of the atlas, one entry per pair, in the order asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from cutpoint.schema.errors import CutpointError
+from cutpoint.schema.properties import ATMOSPHERE_PA
+
+from .pair_tables import same_pressure
+from .pairs import check_purities, counted_plates
+from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
+from .results import Azeotrope, RelativeVolatility, Thresholds
+from .verdicts import Known, verdict
+
+if TYPE_CHECKING:
+    from .component import Component
+    from .results import Evaluated
+    from .store import Store
+
+COLUMNS = (
+    "cas_a", "cas_b", "verdict", "delta_boiling_point_K", "delta_u95_K", "alpha_a_lean", "alpha_middle", "alpha_a_rich",
+    "minimum_plates", "equivalent_difference_K", "predictable", "problem", "azeotropes",
+)  # fmt: skip
+"""What `judge_block` gives."""
+
+_NO_VOLATILITY = RelativeVolatility(None, None, None)
+
+
+def judge_block(
+    store: Store,
+    pairs: Sequence[tuple[str, str]],
+    pressure_Pa: float = ATMOSPHERE_PA,
+    *,
+    purity_a: float = 0.95,
+    purity_b: float = 0.95,
+    thresholds: Thresholds | None = None,
+) -> dict[str, list[Any]]:
+    """`Store.pair` for many pairs of CAS numbers, without the reasons; lists by `COLUMNS`.
+
+    A pair that has no answer has no verdict, and `problem` says why: nothing is
+    raised for a single pair. `azeotropes` are those that count, as
+    `Pair.azeotropes`. Raises ImpossibleQuantity or WrongUsage for purities.
+    """
+    check_purities(purity_a, purity_b)
+    limits = thresholds or Thresholds()
+    tables = store.pair_tables
+    tables.load_counts(sorted({cas for pair in pairs for cas in pair}))
+    members = {cas: _Member(store, cas, pressure_Pa) for cas in sorted({cas for pair in pairs for cas in pair})}
+    problems = [_problem(store, members[a], members[b]) for a, b in pairs]
+    asked = [place for place, problem in enumerate(problems) if problem is None]
+    predictions: dict[int, Prediction] = {}
+    if asked:
+        couples = [(members[pairs[place][0]].molecule, members[pairs[place][1]].molecule) for place in asked]
+        bank = store.curve_bank
+        a, b = (
+            bank.take(np.array([members[pairs[place][side]].curve_place for place in asked], dtype=np.int64))
+            for side in (0, 1)
+        )
+        ready = model_of(tables, couples, a, b, np.full(len(asked), float(pressure_Pa)))
+        predictions = dict(zip(asked, predict(ready, couples, purity_a, purity_b), strict=True))
+    columns: dict[str, list[Any]] = {name: [] for name in COLUMNS}
+    for place, (cas_a, cas_b) in enumerate(pairs):
+        one, other = members[cas_a], members[cas_b]
+        row = _row(store, one, other, predictions.get(place), pressure_Pa, (purity_a, purity_b), limits)
+        for name, value in zip(
+            COLUMNS, (*row[:-1], problems[place] or one.problem or other.problem, row[-1]), strict=True
+        ):
+            columns[name].append(value)
+    return columns
+
+
+class _Member:
+    """A component of the block: its boiling point at the pressure, or why there is none, and its curve's place."""
+
+    def __init__(self, store: Store, cas: str, pressure_Pa: float) -> None:
+        self.cas = cas
+        self.boiling: Evaluated | None = None
+        self.problem: str | None = None
+        self.curve_place: int | None = None
+        self.molecule = Molecule(cas, cas, math.nan)
+        try:
+            component: Component = store.component(cas)
+            self.boiling = component.boiling_point(pressure_Pa)
+        except CutpointError as problem:
+            self.problem = problem.message
+            return
+        self.molecule = Molecule(cas, component.name, component.molar_mass_g_mol or math.nan)
+        if component.curve_bank is not None:
+            self.curve_place = store.curve_place(cas)
+
+
+def _problem(store: Store, a: _Member, b: _Member) -> str | None:
+    for member in (a, b):
+        if member.problem is not None:
+            return member.problem
+        if member.curve_place is None:
+            return f"No vapour-pressure curve is held of {member.molecule.name}"
+    return why_not_predictable(store.pair_tables, a.molecule, b.molecule)
+
+
+def _row(
+    store: Store,
+    a: _Member,
+    b: _Member,
+    prediction: Prediction | None,
+    pressure_Pa: float,
+    purities: tuple[float, float],
+    thresholds: Thresholds,
+) -> tuple[Any, ...]:
+    """The columns of one pair, without its problem."""
+    if a.boiling is None or b.boiling is None:
+        return (a.cas, b.cas, None, None, None, None, None, None, None, None, False, ())
+    tables = store.pair_tables
+    delta_K, u95_K = b.boiling.value - a.boiling.value, math.hypot(a.boiling.u95, b.boiling.u95)
+    measured = tuple(one for one in tables.measured(a.cas, b.cas) if same_pressure(one.pressure_Pa, pressure_Pa))
+    is_zeotropic = any(same_pressure(one.pressure_Pa, pressure_Pa) for one in tables.zeotropic(a.cas, b.cas))
+    mixing = prediction.mixing if prediction else None
+    told, _ = verdict(Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, mixing), thresholds)
+    predicted: tuple[Azeotrope, ...] = mixing.azeotropes if mixing and not is_zeotropic else ()
+    azeotropes = measured or predicted
+    volatility = prediction.volatility if prediction else _NO_VOLATILITY
+    plates = counted_plates(prediction, azeotropes, *purities)
+    equivalent_K = mixing.equivalent_K if mixing and math.isfinite(mixing.equivalent_K) else None
+    return (
+        a.cas, b.cas, told, delta_K, u95_K, volatility.a_lean, volatility.middle, volatility.a_rich, plates,
+        equivalent_K, prediction is not None, azeotropes,
+    )  # fmt: skip

@@ -1,0 +1,92 @@
+"""From the numbers to one of five verdicts, over the whole interval of their uncertainty."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from .results import Azeotrope, Thresholds
+
+WATER = "7732-18-5"
+
+SIMPLE, FRACTIONAL, CLOSE = "simple distillation", "fractional distillation", "close-boiling"
+AZEOTROPE, UNDECIDED = "azeotrope", "undecided"
+
+
+@dataclass(frozen=True)
+class Mixing:
+    """What is predicted of how a pair parts at a pressure.
+
+    `equivalent_K` is the difference of boiling points of an ideal pair that
+    needs as many plates, `least_K` and `most_K` its ends over the uncertainty
+    (0 where no number of plates parts the pair); NaN where a curve ends before.
+    `surely_azeotropic` says whether the azeotropes stand over the whole uncertainty.
+    """
+
+    azeotropes: tuple[Azeotrope, ...]
+    surely_azeotropic: bool
+    equivalent_K: float
+    least_K: float
+    most_K: float
+
+
+@dataclass(frozen=True)
+class Known:
+    """All that bears on the verdict of a pair at a pressure."""
+
+    cas: tuple[str, str]
+    delta_K: float
+    u95_K: float
+    measured: Sequence[Azeotrope]
+    is_zeotropic: bool
+    mixing: Mixing | None
+
+
+def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
+    """The verdict and the sentence that says why."""
+    if known.measured:
+        return AZEOTROPE, "They form an azeotrope: no column parts them at this pressure."
+    delta_K = abs(known.delta_K)
+    by_difference = max(delta_K - known.u95_K, 0.0), delta_K + known.u95_K
+    mixing = known.mixing
+    if mixing is None or math.isnan(mixing.equivalent_K):
+        if known.is_zeotropic:
+            return _between(*by_difference, thresholds, "No azeotrope was found when it was measured, and the")
+        if by_difference[0] >= thresholds.unrelated_K and WATER not in known.cas:
+            return _between(*by_difference, thresholds, "How they mix is not known, but the")
+        return UNDECIDED, (
+            "The boiling points alone cannot tell whether they form an azeotrope; "
+            "a small trial batch, or a published measurement of the pair, would settle it."
+        )
+    if mixing.azeotropes and not known.is_zeotropic:
+        if mixing.surely_azeotropic:
+            return AZEOTROPE, "They are predicted to form an azeotrope: no column parts them at this pressure."
+        otherwise = _class_of(mixing.most_K, thresholds)
+        return UNDECIDED, (
+            "An azeotrope is predicted, but within the uncertainty there may be none, and then the pair is one for "
+            f"{otherwise}; a published measurement, or distilling a sample of that composition, would settle it."
+        )
+    return _between(mixing.least_K, mixing.most_K, thresholds, "The equivalent")
+
+
+def _between(least_K: float, most_K: float, thresholds: Thresholds, subject: str) -> tuple[str, str]:
+    least, most = _class_of(least_K, thresholds), _class_of(most_K, thresholds)
+    interval = f"{subject} difference of boiling points lies between {least_K:.2g} and {most_K:.3g} K"
+    if least != most:
+        return UNDECIDED, (
+            f"{interval}, which allows both {least} and {most}; better boiling points, "
+            "or a measured vapour-liquid equilibrium, would settle it."
+        )
+    limits = {
+        SIMPLE: f"{thresholds.simple_K:g} K or more",
+        FRACTIONAL: f"{thresholds.close_K:g} to {thresholds.simple_K:g} K",
+        CLOSE: f"less than {thresholds.close_K:g} K",
+    }
+    return least, f"{interval}: {least} by common practice ({limits[least]})."
+
+
+def _class_of(difference_K: float, thresholds: Thresholds) -> str:
+    if difference_K >= thresholds.simple_K:
+        return SIMPLE
+    return FRACTIONAL if difference_K >= thresholds.close_K else CLOSE
