@@ -1,7 +1,7 @@
 """The boiling of liquids that may part into two: at the bubble point both lie under one vapour.
 
 The vapour pressure of what has parted is that of either liquid, Σ x'_i γ'_i p*_i,
-and lower than the one liquid's would be, so it boils higher than `bubble_temperature` tells.
+not that of the one liquid which it would be unparted.
 """
 
 from __future__ import annotations

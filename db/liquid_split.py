@@ -33,6 +33,9 @@ ACTIVITY_TOLERANCE = 1e-9
 """Largest difference of ln activity between two liquids in equilibrium."""
 _OTHER_LIQUID = 1e-9
 """The same between liquids in equilibrium, whose own activities are equal to about this."""
+_TRIAL_GRADIENT = 1e-10
+_SPLIT_GRADIENT = 1e-13
+"""Smaller, for it counts for less in a liquid of which there is little."""
 _MOST_TRIALS = 2
 _NEXT_TO_NOTHING = 1e-200
 _TRACE = 1e-3
@@ -122,7 +125,7 @@ def _descended(ln_gamma: LnGamma, d: Array, T_K: Array, w: Array) -> tuple[Array
         excess = np.where(W > 0.0, excess, 0.0)
         return 1.0 + (W * (excess - 1.0)).sum(-1), 0.5 * alpha * excess
 
-    alpha, gradient = minimise(objective, 2.0 * np.sqrt(w), np.where(present, np.inf, 0.0))
+    alpha, gradient = minimise(objective, 2.0 * np.sqrt(w), np.where(present, np.inf, 0.0), _TRIAL_GRADIENT)
     w = 0.25 * alpha**2
     w /= w.sum(-1, keepdims=True)
     for _ in range(2):  # what is hardly there has next to no weight in the gradient, and is exact by substitution
@@ -235,9 +238,9 @@ def settled(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
 
     upper = np.where(present, np.pi * root, 0.0)
     phi = np.clip(twice * np.arctan2(np.sqrt(n[0]), np.sqrt(n[1])), 1e-100 * upper, (1.0 - 1e-12) * upper)
-    phi, _ = minimise(objective, phi, upper)
+    phi, _ = minimise(objective, phi, upper, _SPLIT_GRADIENT)
     n = amounts(phi, np.arange(len(z)))[0]
-    for _ in range(3):  # what is hardly there in one liquid is exact by exchange
+    for _ in range(10):  # what is hardly there in one liquid is exact by exchange
         n = _exchanged(ln_gamma, z, T_K, n)
     return n
 

@@ -19,25 +19,27 @@ Places = NDArray[np.int64]
 Objective = Callable[[Array, Places], tuple[Array, Array]]
 """Values (A,) and gradients (A, N) at the points (A, N) of the problems at A places."""
 
-GRADIENT_TOLERANCE = 1e-10
 MOST_STEPS = 200
+_MOST_HALVINGS = 20
 _LONGEST_STEP = 0.7
 _SHARE_OF_BOUND = 0.9
 _NOISE = 1e-13
 """Differences of values below this are rounding; there the gradient tells whether a step was good."""
 
 
-def minimise(objective: Objective, start: Array, upper: Array) -> tuple[Array, Array]:
+def minimise(objective: Objective, start: Array, upper: Array, tolerance: float) -> tuple[Array, Array]:
     """Local minima of R problems in N variables between 0 and `upper`, downhill from `start`, all (R, N).
 
-    Answers the points and their largest gradient component, (R,). The bounds
+    A search ends where no gradient component exceeds the tolerance, or where
+    rounding lets it go no further down. Answers the points and their largest
+    gradient component, (R,). The bounds
     are never reached: a step goes at most nine tenths of the way. A variable
     whose bound is 0 stays where it is.
     """
     point = start.copy()
     value, gradient = objective(point, np.arange(len(point)))
     inverse = np.tile(np.eye(point.shape[1]), (len(point), 1, 1))
-    active = np.flatnonzero(_largest(gradient) > GRADIENT_TOLERANCE)
+    active = np.flatnonzero(_largest(gradient) > tolerance)
     for _ in range(MOST_STEPS):
         if not active.size:
             break
@@ -51,7 +53,7 @@ def minimise(objective: Objective, start: Array, upper: Array) -> tuple[Array, A
         inverse[active] = _updated(inverse[active], step, new_gradient[moved] - gradient[active])
         point[active] += step
         value[active], gradient[active] = new_value[moved], new_gradient[moved]
-        active = active[_largest(gradient[active]) > GRADIENT_TOLERANCE]
+        active = active[_largest(gradient[active]) > tolerance]
     return point, _largest(gradient)
 
 
@@ -83,7 +85,7 @@ def _searched(
     slope = (step * gradient).sum(-1)
     share, found_value, found_gradient = np.ones(len(point)), value.copy(), gradient.copy()
     open_ = np.arange(len(point))
-    for _ in range(30):
+    for _ in range(_MOST_HALVINGS):
         new_value, new_gradient = objective(point[open_] + share[open_, None] * step[open_], places[open_])
         enough = new_value <= value[open_] + 1e-4 * share[open_] * slope[open_]
         calmer = _largest(new_gradient) < _largest(gradient[open_])
