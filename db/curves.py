@@ -27,11 +27,11 @@ Places = NDArray[np.int64]
 
 _EQUATIONS = tuple(FORMS)
 _BAND_LN_P = np.log(np.array(BAND_PRESSURES_PA))
-_BY_CURVE = (
-    "_form", "_coefficients", "_T_min", "_T_max", "_T_lowest", "_T_highest", "_band", "n_sources",
-    "_ln_p_lowest", "_ln_p_highest",
+_OF_EACH_CURVE = (
+    "_form", "_coefficients", "_T_min", "_T_max", "_T_lowest", "_T_highest", "_band", "n_sources", "_ln_p_lowest",
+    "_ln_p_highest",
 )  # fmt: skip
-"""Attributes of a bank that hold one entry per curve."""
+"""Arrays of a bank whose first axis is that of the curves."""
 _LN_P_MARGIN = 1e-9
 """How far past the end of a curve a logarithm of a pressure may lie and still count as reached; that of the inverse."""
 _T_MARGIN = 1e-12
@@ -75,20 +75,19 @@ class CurveBank:
         """The bank of the curves at some places."""
         part = copy(self)
         part.cas = tuple(self.cas[place] for place in places)
-        for name in _BY_CURVE:
+        for name in _OF_EACH_CURVE:
             setattr(part, name, getattr(self, name)[places])
         part._groups = part._grouped()
         return part
 
-    @classmethod
-    def joined(cls, banks: Sequence[CurveBank]) -> CurveBank:
-        """One bank of the curves of several."""
-        whole = cls([])
-        whole.cas = tuple(cas for bank in banks for cas in bank.cas)
-        for name in _BY_CURVE:
-            setattr(whole, name, np.concatenate([getattr(bank, name) for bank in (whole, *banks)]))
-        whole._groups = whole._grouped()
-        return whole
+    def with_those_of(self, other: CurveBank) -> CurveBank:
+        """The bank of these curves and, after them, the other's."""
+        both = copy(self)
+        both.cas = self.cas + other.cas
+        for name in _OF_EACH_CURVE:
+            setattr(both, name, np.concatenate([getattr(self, name), getattr(other, name)]))
+        both._groups = both._grouped()
+        return both
 
     def range_K(self) -> tuple[Array, Array]:
         """Lowest and highest temperatures of the valid ranges; shape (N,) each."""

@@ -163,7 +163,6 @@ class _Vapour:
 
     def first_ln_pressure(self, T_K: Array, rows: Places) -> Array:
         """From all starts."""
-        d, _ = self._tangent(T_K, rows)
         starts = np.concatenate([trial_starts(self._y[rows], self.drop[rows]), self._y[rows][:, None, :]], axis=1)
         return self._descended(T_K, rows, starts)[0]
 

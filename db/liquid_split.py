@@ -36,6 +36,8 @@ _OTHER_LIQUID = 1e-9
 _TRIAL_GRADIENT = 1e-10
 _SPLIT_GRADIENT = 1e-13
 """Smaller, for it counts for less in a liquid of which there is little."""
+_EXCHANGED = 1e-14
+"""Difference of ln activity at which exchanges end: rounding."""
 _MOST_TRIALS = 2
 _NEXT_TO_NOTHING = 1e-200
 _TRACE = 1e-3
@@ -93,9 +95,7 @@ def nearest_trial(ln_gamma: LnGamma, d: Array, T_K: Array, starts: Array) -> tup
     At a minimum ln w_i + ln γ_i - d_i = D for every component.
     """
     S, M, N = starts.shape
-    trials, D, gradient = _descended(
-        ln_gamma, np.repeat(d, M, axis=0), np.repeat(T_K, M), starts.reshape(S * M, N)
-    )
+    trials, D, gradient = _descended(ln_gamma, np.repeat(d, M, axis=0), np.repeat(T_K, M), starts.reshape(S * M, N))
     rows, best = np.arange(S), np.argmin(np.nan_to_num(D, nan=np.inf).reshape(S, M), axis=1)
     return (trials.reshape(S, M, N)[rows, best], D.reshape(S, M)[rows, best], gradient.reshape(S, M)[rows, best])
 
@@ -116,7 +116,9 @@ def _descended(ln_gamma: LnGamma, d: Array, T_K: Array, w: Array) -> tuple[Array
     present = np.isfinite(d)
     for _ in range(3):
         w = _substituted(ln_gamma, d, T_K, w)
-    shifted = np.where(present, d + _weighted(w, log_of(w) + ln_gamma(w, T_K) - np.where(present, d, 0.0))[:, None], 0.0)
+    shifted = np.where(
+        present, d + _weighted(w, log_of(w) + ln_gamma(w, T_K) - np.where(present, d, 0.0))[:, None], 0.0
+    )
 
     def objective(alpha: Array, places: Places) -> tuple[Array, Array]:
         W = 0.25 * alpha**2
@@ -220,8 +222,7 @@ def _parted(ln_gamma: LnGamma, z: Array, T_K: Array, trial: Array) -> Array:
 
 def settled(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
     """Amounts of both liquids, (2, S, N), at the least Gibbs energy downhill of the amounts n."""
-    for _ in range(5):
-        n = _exchanged(ln_gamma, z, T_K, n)
+    n = _exchanged(ln_gamma, z, T_K, n, 5)
     root = np.sqrt(z)
     present = root > 0.0
     twice = np.where(present, 2.0 * root, 1.0)
@@ -240,28 +241,45 @@ def settled(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
     phi = np.clip(twice * np.arctan2(np.sqrt(n[0]), np.sqrt(n[1])), 1e-100 * upper, (1.0 - 1e-12) * upper)
     phi, _ = minimise(objective, phi, upper, _SPLIT_GRADIENT)
     n = amounts(phi, np.arange(len(z)))[0]
-    for _ in range(10):  # what is hardly there in one liquid is exact by exchange
-        n = _exchanged(ln_gamma, z, T_K, n)
+    return _exchanged(ln_gamma, z, T_K, n, 10)  # by which what is hardly there in one liquid is exact
+
+
+def _apart(ln_gamma: LnGamma, n: Array, T_K: Array, present: NDArray[np.bool_]) -> Array:
+    """ln of the activities in the first liquid over those in the second, (S, N)."""
+    ln_a = _log_activities(ln_gamma, n, T_K)
+    return np.where(present, ln_a[0] - np.where(present, ln_a[1], 0.0), 0.0)
+
+
+def _exchanged(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array, most: int) -> Array:
+    """Amounts after at most so many exchanges with the partition ratios, as long as these bring the activities nearer.
+
+    This is the successive substitution of M. L. Michelsen, Fluid Phase Equilib. 9 (1982) 21-40.
+    """
+    present, n = z > 0.0, n.copy()
+    apart = _apart(ln_gamma, n, T_K, present)
+    active = np.flatnonzero(np.abs(apart).max(axis=-1) > _EXCHANGED)
+    for _ in range(most):
+        if not active.size:
+            break
+        new, usable = _partitioned(z[active], fractions(n[:, active]), apart[active])
+        active, new = active[usable], new[:, usable]
+        then = _apart(ln_gamma, new, T_K[active], present[active])
+        largest = np.abs(then).max(axis=-1)
+        nearer = largest < np.abs(apart[active]).max(axis=-1)
+        n[:, active[nearer]], apart[active[nearer]] = new[:, nearer], then[nearer]
+        active = active[nearer & (largest > _EXCHANGED)]
     return n
 
 
-def _exchanged(ln_gamma: LnGamma, z: Array, T_K: Array, n: Array) -> Array:
-    """Amounts after one exchange with the partition ratios at n, where it brings the activities nearer; else n."""
+def _partitioned(z: Array, x: Array, apart: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Amounts of both liquids with the partition ratios at x, and which of them are usable."""
     present = z > 0.0
-    ln_a = _log_activities(ln_gamma, n, T_K)
-    apart = np.where(present, ln_a[0] - np.where(present, ln_a[1], 0.0), 0.0)
-    x = fractions(n)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         K = np.where(present, x[0] / x[1] * np.exp(-apart), 1.0)
         beta = rachford_rice(z, K)[:, None]
         below = 1.0 - beta + beta * K
         new = np.stack([z * beta * K / below, z * (1.0 - beta) / below])
-    usable = (np.isfinite(new) & ((new > 0.0) | ~present)).all(axis=(0, 2))
-    new = np.where(usable[:, None], new, n)
-    ln_a = _log_activities(ln_gamma, new, T_K)
-    then = np.where(present, ln_a[0] - np.where(present, ln_a[1], 0.0), 0.0)
-    nearer = np.abs(then).max(axis=-1) < np.abs(apart).max(axis=-1)
-    return np.where(nearer[:, None], new, n)
+    return new, (np.isfinite(new) & ((new > 0.0) | ~present)).all(axis=(0, 2))
 
 
 def rachford_rice(z: Array, K: Array) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
+from functools import reduce
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
@@ -117,8 +118,8 @@ class Mixture:
         fractions, values = np.asarray(x, dtype=np.float64), np.asarray(condition, dtype=np.float64)
         if fractions.ndim == 0 or fractions.shape[-1] != len(self.names):
             raise WrongUsage(
-                f"Mole fractions of {len(self.names)} components are needed on the last axis ({', '.join(self.names)}); "
-                f"their shape is {fractions.shape}."
+                f"Mole fractions need {len(self.names)} components on their last axis ({', '.join(self.names)}); "
+                f"the shape of these is {fractions.shape}."
             )
         total = fractions.sum(-1)
         if not (np.isfinite(fractions).all() and (fractions >= 0.0).all()):
@@ -149,7 +150,7 @@ def mixture(store: Store, queries: Sequence[str]) -> Mixture:
         raise WrongUsage("A mixture needs at least one component.")
     components = [store.component(query) for query in queries]
     names = _told_apart(components)
-    bank = CurveBank.joined([bank_of(component) for component in components])
+    bank = reduce(CurveBank.with_those_of, [bank_of(component) for component in components])
     tables = store.pair_tables
     tables.load_counts([component.cas for component in components])
     counts = [tables.counts(component.cas) or {} for component in components]

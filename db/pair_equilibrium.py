@@ -20,8 +20,8 @@ Bools = NDArray[np.bool_]
 Places = NDArray[np.int64]
 
 MOST_ROUNDS = 40
-LN_P_TOLERANCE = 1e-10
-"""How near ln p of a bubble point comes to the pressure asked: some 1e-9 K."""
+LN_P_TOLERANCE = 1e-9
+"""How near ln p of a bubble point comes to the pressure asked: some 1e-8 K."""
 TWO_LIQUIDS_TOLERANCE = 1e-10
 """How far the logarithms of activities of two liquids, and of their pressure, may miss one another."""
 LARGEST_STEP = 0.15
@@ -65,6 +65,7 @@ class Pairs:
 
     def __init__(self, curves_a: CurveBank, curves_b: CurveBank, model: ActivityModel, pressure_Pa: Array) -> None:
         self.curves_a, self.curves_b, self.model = curves_a, curves_b, model
+        self._curves = curves_a.with_those_of(curves_b)
         self.pressure_Pa = pressure_Pa
         self.ln_p = np.log(pressure_Pa)
 
@@ -83,8 +84,9 @@ class Pairs:
 
     def ln_pressures(self, T_K: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
         """ln p* and d ln p*/dT, 1/K, of a and of b; beyond a curve's end p* is held."""
-        a, b = (bank.clipped_ln_pressures(T_K.T) for bank in (self.curves_a, self.curves_b))
-        return (a[0].T, a[1].T), (b[0].T, b[1].T)
+        n = len(self)
+        ln_p, slope = (value.T for value in self._curves.clipped_ln_pressures(np.concatenate([T_K, T_K]).T))
+        return (ln_p[:n], slope[:n]), (ln_p[n:], slope[n:])
 
     def ln_fugacities(self, x: Array, T_K: Array) -> tuple[Array, Array]:
         """ln γ p* of a and of b."""
@@ -93,7 +95,9 @@ class Pairs:
 
     def carried(self, T_K: Array) -> Bools:
         """Where both curves carry to the temperatures."""
-        return (self.curves_a.carries(T_K.T) & self.curves_b.carries(T_K.T)).T
+        carried = self._curves.carries(np.concatenate([T_K, T_K]).T).T
+        both: Bools = carried[: len(self)] & carried[len(self) :]
+        return both
 
 
 def boil(pairs: Pairs, x: Array) -> Boiling:

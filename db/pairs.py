@@ -50,7 +50,9 @@ def judge(
     delta_K, u95_K = boiling_b.value - boiling_a.value, math.hypot(boiling_a.u95, boiling_b.u95)
     labels = told_apart(a.name, a.cas, b.name, b.cas)
     predictor = Predictor(tables, a, b, labels)
-    here = next(iter(predictor.at([pressure_Pa], purity_a, purity_b)), None)
+    # All at once: three pressures take little longer than one.
+    predictions = predictor.at([pressure_Pa, *OTHER_PRESSURES_PA], purity_a, purity_b)
+    here = predictions[0] if predictions else None
     measured = () if basis else tables.measured(a.cas, b.cas)
     zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
     measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
@@ -71,8 +73,7 @@ def judge(
             f"{labels[0]} and {purity_b:.4g} of {labels[1]} (mole fractions; Fenske)."
         )
     if here is not None and azeotropes:
-        elsewhere = predictor.at(OTHER_PRESSURES_PA, purity_a, purity_b)
-        reasons += remedies(labels, (a, b), azeotropes, here, elsewhere)
+        reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
     reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
     reasons += _cautious(a, b, labels, boiling_a, boiling_b)
     return Pair(
