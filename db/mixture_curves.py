@@ -35,8 +35,8 @@ class MixtureCurves:
     def extrapolated(self, T_K: Array, present: Mask) -> Mask:
         """Where a curve is asked outside its valid range, (S,)."""
         low, high = self.bank.range_K()
-        outside: Mask = (present & ((low > T_K[:, None]) | (high < T_K[:, None]))).any(axis=-1)
-        return outside
+        outside = present & ((low > T_K[:, None]) | (high < T_K[:, None]))
+        return np.asarray(outside.any(axis=-1))
 
     def why_not(self, T_K: Array, present: Mask) -> NDArray[np.object_]:
         """Which curve does not carry to the temperatures, (S,); empty where all do."""

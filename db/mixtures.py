@@ -56,7 +56,7 @@ class Mixture:
     def ln_gamma(self, x: ArrayLike, T_K: ArrayLike) -> Array:
         """Logarithms of the activity coefficients, (..., N)."""
         rows, T, shape = self._rows(x, T_K, "temperature")
-        return self._ln_gamma(rows, T).reshape(*shape, -1)
+        return self._ln_gamma(rows, T).reshape((*shape, -1))
 
     def _ln_gamma(self, x: Array, T_K: Array) -> Array:
         return self.model.ln_gamma(x[None], T_K[None])[0]
@@ -140,7 +140,7 @@ def _shaped(answer: Answer, shape: tuple[int, ...]) -> Answer:
     for field in fields(answer):
         value = getattr(answer, field.name)
         is_rows = isinstance(value, np.ndarray)
-        shaped[field.name] = value.reshape(*shape, *value.shape[1:]) if is_rows else _shaped(value, shape)
+        shaped[field.name] = value.reshape((*shape, *value.shape[1:])) if is_rows else _shaped(value, shape)
     return type(answer)(**shaped)
 
 
