@@ -43,8 +43,7 @@ def minimise(objective: Objective, start: Array, upper: Array, tolerance: float)
     for _ in range(MOST_STEPS):
         if not active.size:
             break
-        step, inverse[active] = _direction(inverse[active], gradient[active])
-        step *= _allowed(point[active], step, upper[active])[:, None]
+        step, inverse[active] = _direction(point[active], gradient[active], inverse[active], upper[active])
         share, new_value, new_gradient = _searched(
             objective, active, point[active], step, value[active], gradient[active]
         )
@@ -61,21 +60,23 @@ def _largest(gradient: Array) -> Array:
     return np.abs(gradient).max(axis=-1, initial=0.0)
 
 
-def _direction(inverse: Array, gradient: Array) -> tuple[Array, Array]:
-    """Downhill steps, and the inverse Hessians, the identity where the old one led uphill."""
-    step = -np.einsum("aij,aj->ai", inverse, gradient)
+def _direction(point: Array, gradient: Array, inverse: Array, upper: Array) -> tuple[Array, Array]:
+    """Downhill steps within the bounds, and the inverse Hessians, the identity where the old one led uphill."""
+    step = _allowed(point, -np.einsum("aij,aj->ai", inverse, gradient), upper)
     uphill = (step * gradient).sum(-1) >= 0.0
-    step[uphill] = -gradient[uphill]
+    step[uphill] = _allowed(point[uphill], -gradient[uphill], upper[uphill])
     inverse[uphill] = np.eye(gradient.shape[1])
     return step, inverse
 
 
 def _allowed(point: Array, step: Array, upper: Array) -> Array:
-    """The share of each step, at most one, that stays inside the bounds and is not too long to trust."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        room = np.where(step < 0.0, -point / step, np.where(step > 0.0, (upper - point) / step, np.inf))
-        longest = _LONGEST_STEP / np.abs(step).max(axis=-1)
-    return np.minimum(np.minimum(1.0, longest), _SHARE_OF_BOUND * room.min(axis=-1))
+    """The steps made so short that they can be trusted, and each variable's such that it stays inside its bounds.
+
+    Each for itself, so that a variable at its bound does not hold up the others.
+    """
+    longest = np.abs(step).max(axis=-1, initial=0.0, keepdims=True)
+    step = step * np.minimum(1.0, _LONGEST_STEP / np.maximum(longest, _LONGEST_STEP))
+    return np.clip(step, -_SHARE_OF_BOUND * point, _SHARE_OF_BOUND * (upper - point))
 
 
 def _searched(
