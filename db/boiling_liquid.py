@@ -12,7 +12,6 @@ import numpy as np
 
 from .equilibrium import (
     MOST_ROUNDS,
-    SAME_LN_PRESSURE,
     UNSETTLED,
     Liquid,
     PhaseEquilibrium,
@@ -21,10 +20,14 @@ from .equilibrium import (
     bubble_temperature,
     why_no_temperature,
 )
-from .liquid_split import LiquidSplit, LnGamma, fractions, log_of, settled, split
+from .liquid_split import ACTIVITY_TOLERANCE, LiquidSplit, LnGamma, fractions, log_of, settled, split
 from .minimise import Array, Places
 from .mixture_curves import MixtureCurves
 from .temperature_search import FOUND, temperatures_where
+
+_LN_PRESSURE_TOLERANCE = 2 * ACTIVITY_TOLERANCE
+"""A pressure is known no better than the activities in two liquids are the same."""
+_SAME_LN_PRESSURE = 10 * ACTIVITY_TOLERANCE
 
 
 @dataclass(frozen=True)
@@ -80,11 +83,13 @@ def boiling_temperature(curves: MixtureCurves, ln_gamma: LnGamma, z: Array, ln_p
         rows = rows[found.converged]
         ln_p_found, _ = parted.ln_pressure(T[rows], rows)
         vapour[rows] = parted.vapour[rows]
-        changed = (before[found.converged] != parted.two[rows]) | (np.abs(ln_p_found - ln_p[rows]) > SAME_LN_PRESSURE)
+        changed = (before[found.converged] != parted.two[rows]) | (np.abs(ln_p_found - ln_p[rows]) > _SAME_LN_PRESSURE)
         rows = rows[changed]
         if not rows.size:
             break
-        T[rows], end = temperatures_where(among(rows, parted), ln_p[rows], T[rows], low[rows], high[rows])
+        T[rows], end = temperatures_where(
+            among(rows, parted), ln_p[rows], T[rows], low[rows], high[rows], _LN_PRESSURE_TOLERANCE
+        )
         reason[rows] = why_no_temperature(curves, end, z[rows] > 0.0)
         rows = rows[end == FOUND]
     reason[rows] = UNSETTLED

@@ -21,7 +21,12 @@ _MOST_STEPS = 80
 
 
 def temperatures_where(
-    ln_pressure: LnPressure, target: Array, start_K: Array, low_K: Array, high_K: Array
+    ln_pressure: LnPressure,
+    target: Array,
+    start_K: Array,
+    low_K: Array,
+    high_K: Array,
+    tolerance: float = LN_PRESSURE_TOLERANCE,
 ) -> tuple[Array, NDArray[np.int64]]:
     """Temperatures between the bounds at which ln p is the target, and how each search ended, all (S,).
 
@@ -43,7 +48,7 @@ def temperatures_where(
         at = T[active]
         ln_p, slope = ln_pressure(at, active)
         short_by = target[active] - ln_p
-        end[active] = _ended(short_by, at, low_K[active], high_K[active])
+        end[active] = _ended(short_by, at, low_K[active], high_K[active], tolerance)
         low[active], high[active] = (
             np.where(short_by > 0.0, at, low[active]),
             np.where(short_by > 0.0, high[active], at),
@@ -63,12 +68,12 @@ def temperatures_where(
     return T, end
 
 
-def _ended(short_by: Array, T_K: Array, low_K: Array, high_K: Array) -> NDArray[np.int64]:
+def _ended(short_by: Array, T_K: Array, low_K: Array, high_K: Array, tolerance: float) -> NDArray[np.int64]:
     """How searches that are short by so much at these temperatures have ended, if they have."""
     end = np.full(len(T_K), UNSETTLED)
     end[(short_by < 0.0) & (low_K >= T_K)] = AT_LOW_END
     end[(short_by > 0.0) & (high_K <= T_K)] = AT_HIGH_END
-    end[np.abs(short_by) <= LN_PRESSURE_TOLERANCE] = FOUND
+    end[np.abs(short_by) <= tolerance] = FOUND
     end[np.isnan(short_by)] = NO_VALUE
     return end
 
