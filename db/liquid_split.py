@@ -85,7 +85,7 @@ def log_of(amounts: Array) -> Array:
 
 def _weighted(amounts: Array, logarithms: Array) -> Array:
     """Σ n_i l_i over the last axis, in which a component of which there is nothing counts nothing."""
-    return np.where(amounts > 0.0, amounts * np.where(amounts > 0.0, logarithms, 0.0), 0.0).sum(-1)
+    return (amounts * np.where(amounts == 0.0, 0.0, logarithms)).sum(-1)
 
 
 def nearest_trial(ln_gamma: LnGamma, d: Array, T_K: Array, starts: Array) -> tuple[Array, Array, Array]:
@@ -113,7 +113,7 @@ def trial_starts(z: Array, own: Array) -> Array:
 
 def _descended(ln_gamma: LnGamma, d: Array, T_K: Array, w: Array) -> tuple[Array, Array, Array]:
     """Trials (R, N) downhill of the starts, D and its largest gradient, (R,)."""
-    present = np.isfinite(d)
+    present = ~np.isneginf(d)
     for _ in range(3):
         w = _substituted(ln_gamma, d, T_K, w)
     shifted = np.where(
@@ -142,7 +142,7 @@ def _substituted(ln_gamma: LnGamma, d: Array, T_K: Array, w: Array) -> Array:
     ln_w = d - ln_gamma(w, T_K)
     new = np.exp(ln_w - ln_w.max(axis=-1, keepdims=True))
     # A component that is there stays there, if only just, or no later step could bring it back.
-    new = np.where(np.isfinite(d), np.maximum(new, _NEXT_TO_NOTHING), 0.0)
+    new = np.where(~np.isneginf(d), np.maximum(new, _NEXT_TO_NOTHING), 0.0)
     return np.asarray(new / new.sum(-1, keepdims=True))
 
 
