@@ -17,13 +17,13 @@ from .equilibrium import (
     PhaseEquilibrium,
     among,
     answer,
-    bubble_temperature,
+    bubble_search,
     why_no_temperature,
 )
 from .liquid_split import ACTIVITY_TOLERANCE, LiquidSplit, LnGamma, fractions, log_of, settled, split
 from .minimise import Array, Places
 from .mixture_curves import MixtureCurves
-from .temperature_search import FOUND, temperatures_where
+from .temperature_search import FOUND, NO_VALUE, temperatures_where
 
 _LN_PRESSURE_TOLERANCE = 2 * ACTIVITY_TOLERANCE
 """A pressure is known no better than the activities in two liquids are the same."""
@@ -68,32 +68,31 @@ class _Parted(Liquid):
 
 def boiling_temperature(curves: MixtureCurves, ln_gamma: LnGamma, z: Array, ln_p: Array) -> BoilingLiquid:
     """Where liquids, in one or two as they are stable, begin to boil at given pressures."""
-    one = bubble_temperature(curves, ln_gamma, z, ln_p)
-    T, reason, vapour = one.temperature_K.copy(), one.reason.copy(), one.vapour.copy()
-    parted = _Parted(curves, ln_gamma, z)
-    low, high = curves.limits_K(z > 0.0)
-    rows = np.flatnonzero(one.converged)
-    liquids = _unknown(z)
+    parted, liquids, present = _Parted(curves, ln_gamma, z), _unknown(z), z > 0.0
+    low, high = curves.limits_K(present)
+    T, end = bubble_search(curves, parted, z, ln_p)
+    reason = why_no_temperature(curves, end, present)
+    rows = np.flatnonzero((end != NO_VALUE) & (low <= high))
     for _ in range(MOST_ROUNDS):
-        found = split(ln_gamma, z[rows], T[rows])
-        reason[rows] = found.reason
-        before = parted.two[rows]
+        found, before = split(ln_gamma, z[rows], T[rows]), parted.two[rows]
         parted.keep(rows, found)
         _put(found, liquids, rows)
-        rows = rows[found.converged]
+        # What seemed, as one liquid, to boil beyond the curves may yet boil within them as two.
+        asked = found.two_liquids | (end[rows] == FOUND)
+        reason[rows[asked]] = found.reason[asked]
+        kept = asked & found.converged
+        rows, before = rows[kept], before[kept]
         ln_p_found, _ = parted.ln_pressure(T[rows], rows)
-        vapour[rows] = parted.vapour[rows]
-        changed = (before[found.converged] != parted.two[rows]) | (np.abs(ln_p_found - ln_p[rows]) > _SAME_LN_PRESSURE)
-        rows = rows[changed]
+        rows = rows[(before != parted.two[rows]) | (np.abs(ln_p_found - ln_p[rows]) > _SAME_LN_PRESSURE)]
         if not rows.size:
             break
-        T[rows], end = temperatures_where(
+        T[rows], end[rows] = temperatures_where(
             among(rows, parted), ln_p[rows], T[rows], low[rows], high[rows], _LN_PRESSURE_TOLERANCE
         )
-        reason[rows] = why_no_temperature(curves, end, z[rows] > 0.0)
-        rows = rows[end == FOUND]
+        reason[rows] = why_no_temperature(curves, end[rows], present[rows])
+        rows = rows[end[rows] == FOUND]
     reason[rows] = UNSETTLED
-    equilibrium = answer(curves, T, ln_p, z, vapour, reason)
+    equilibrium = answer(curves, T, ln_p, z, parted.vapour, reason)
     failed = np.flatnonzero(~equilibrium.converged)
     _put(_unknown(z[failed]), liquids, failed)
     liquids.reason[failed] = reason[failed]

@@ -131,11 +131,16 @@ def bubble_pressure(curves: MixtureCurves, ln_gamma: LnGamma, x: Array, T_K: Arr
 
 def bubble_temperature(curves: MixtureCurves, ln_gamma: LnGamma, x: Array, ln_p: Array) -> PhaseEquilibrium:
     """Where liquids, each taken as one, begin to boil at given pressures."""
-    present, liquid = x > 0.0, Liquid(curves, ln_gamma, x)
-    low, high = curves.limits_K(present)
+    liquid = Liquid(curves, ln_gamma, x)
+    T, end = bubble_search(curves, liquid, x, ln_p)
+    return answer(curves, T, ln_p, x, liquid.vapour, why_no_temperature(curves, end, x > 0.0))
+
+
+def bubble_search(curves: MixtureCurves, liquid: Liquid, x: Array, ln_p: Array) -> tuple[Array, NDArray[np.int64]]:
+    """Bubble temperatures and how their searches ended; the ideal liquid's, which cost little, are the start."""
+    low, high = curves.limits_K(x > 0.0)
     start, _ = temperatures_where(liquid.ideal_ln_pressure, ln_p, 2.0 / (1.0 / low + 1.0 / high), low, high)
-    T, end = temperatures_where(liquid.ln_pressure, ln_p, start, low, high)
-    return answer(curves, T, ln_p, x, liquid.vapour, why_no_temperature(curves, end, present))
+    return temperatures_where(liquid.ln_pressure, ln_p, start, low, high)
 
 
 class _Vapour:
