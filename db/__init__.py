@@ -13,11 +13,18 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .boiling_liquid import BoilingLiquid
     from .component import Component
     from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
+    from .diagram_results import MeasuredPoint, PairDiagram
+    from .equilibrium import PhaseEquilibrium
+    from .hard_neighbours import HardNeighbour, HardNeighbours
+    from .liquid_split import LiquidSplit, Stability
     from .matches import Match, Matches
+    from .mixtures import Mixture
     from .results import (
+        Azeotrope,
         Curve,
         Evaluated,
         Evaluation,
@@ -32,12 +39,21 @@ if TYPE_CHECKING:
     from .store import Store, default_path, open
 
 _HOMES = {
+    "BoilingLiquid": "boiling_liquid",
     "Component": "component",
     "Crosscheck": "crosschecks",
     "CurveBank": "curves",
     "CurveValues": "curves",
+    "HardNeighbour": "hard_neighbours",
+    "HardNeighbours": "hard_neighbours",
+    "LiquidSplit": "liquid_split",
     "Match": "matches",
     "Matches": "matches",
+    "MeasuredPoint": "diagram_results",
+    "Mixture": "mixtures",
+    "PairDiagram": "diagram_results",
+    "PhaseEquilibrium": "equilibrium",
+    "Stability": "liquid_split",
     "Store": "store",
     "default_path": "store",
     "open": "store",
@@ -45,6 +61,8 @@ _HOMES = {
 """Modules of the names that do not stand in `results`."""
 
 __all__ = [
+    "Azeotrope",
+    "BoilingLiquid",
     "Component",
     "Crosscheck",
     "Curve",
@@ -52,14 +70,22 @@ __all__ = [
     "CurveValues",
     "Evaluated",
     "Evaluation",
+    "HardNeighbour",
+    "HardNeighbours",
     "Hazard",
+    "LiquidSplit",
     "Match",
     "Matches",
+    "MeasuredPoint",
+    "Mixture",
     "Neighbour",
     "Neighbours",
     "Observation",
     "Pair",
+    "PairDiagram",
+    "PhaseEquilibrium",
     "RelativeVolatility",
+    "Stability",
     "Store",
     "Thresholds",
     "default_path",

@@ -179,4 +179,5 @@ class ActivityModel:
     def _ln_Gamma(self, theta: Array, psi: Array) -> Array:
         """ln Γ of each group: Θ (P, K, M, G) and Ψ (P, K, G, G) give (P, K, M, G)."""
         S = np.matmul(theta, psi)
-        return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))
+        with np.errstate(divide="ignore", invalid="ignore"):  # a search may pass temperatures at which Ψ vanishes
+            return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))

@@ -14,7 +14,7 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 from .pair_tables import same_pressure
 from .pairs import check_purities, counted_plates
 from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
-from .results import Azeotrope, RelativeVolatility, Thresholds
+from .results import Azeotrope, Thresholds
 from .verdicts import Known, verdict
 
 if TYPE_CHECKING:
@@ -24,11 +24,9 @@ if TYPE_CHECKING:
 
 COLUMNS = (
     "cas_a", "cas_b", "verdict", "delta_boiling_point_K", "delta_u95_K", "alpha_a_lean", "alpha_middle", "alpha_a_rich",
-    "minimum_plates", "equivalent_difference_K", "predictable", "problem", "azeotropes",
+    "minimum_plates", "equivalent_difference_K", "predictable", "problem", "azeotropes", "reason",
 )  # fmt: skip
 """What `judge_block` gives."""
-
-_NO_VOLATILITY = RelativeVolatility(None, None, None)
 
 
 def judge_block(
@@ -57,20 +55,20 @@ def judge_block(
     if asked:
         couples = [(members[pairs[place][0]].molecule, members[pairs[place][1]].molecule) for place in asked]
         bank = store.curve_bank
-        a, b = (
+        curves_a, curves_b = (
             bank.take(np.array([members[pairs[place][side]].curve_place for place in asked], dtype=np.int64))
             for side in (0, 1)
         )
-        ready = model_of(tables, couples, a, b, np.full(len(asked), float(pressure_Pa)))
+        ready = model_of(tables, couples, curves_a, curves_b, np.full(len(asked), float(pressure_Pa)))
         predictions = dict(zip(asked, predict(ready, couples, purity_a, purity_b), strict=True))
     columns: dict[str, list[Any]] = {name: [] for name in COLUMNS}
     for place, (cas_a, cas_b) in enumerate(pairs):
-        one, other = members[cas_a], members[cas_b]
-        row = _row(store, one, other, predictions.get(place), pressure_Pa, (purity_a, purity_b), limits)
-        for name, value in zip(
-            COLUMNS, (*row[:-1], problems[place] or one.problem or other.problem, row[-1]), strict=True
-        ):
-            columns[name].append(value)
+        row = _row(
+            store, members[cas_a], members[cas_b], predictions.get(place), pressure_Pa, (purity_a, purity_b), limits
+        )
+        row["problem"] = problems[place]
+        for name in COLUMNS:
+            columns[name].append(row[name])
     return columns
 
 
@@ -98,8 +96,9 @@ def _problem(store: Store, a: _Member, b: _Member) -> str | None:
     for member in (a, b):
         if member.problem is not None:
             return member.problem
-        if member.curve_place is None:
-            return f"No vapour-pressure curve is held of {member.molecule.name}"
+    without = [member.molecule.name for member in (a, b) if member.curve_place is None]
+    if without:
+        return f"No vapour-pressure curve is held of {' nor of '.join(without)}"
     return why_not_predictable(store.pair_tables, a.molecule, b.molecule)
 
 
@@ -111,22 +110,30 @@ def _row(
     pressure_Pa: float,
     purities: tuple[float, float],
     thresholds: Thresholds,
-) -> tuple[Any, ...]:
+) -> dict[str, Any]:
     """The columns of one pair, without its problem."""
+    row: dict[str, Any] = dict.fromkeys(COLUMNS) | {"cas_a": a.cas, "cas_b": b.cas, "predictable": False}
+    row["azeotropes"] = ()
     if a.boiling is None or b.boiling is None:
-        return (a.cas, b.cas, None, None, None, None, None, None, None, None, False, ())
+        return row
     tables = store.pair_tables
     delta_K, u95_K = b.boiling.value - a.boiling.value, math.hypot(a.boiling.u95, b.boiling.u95)
     measured = tuple(one for one in tables.measured(a.cas, b.cas) if same_pressure(one.pressure_Pa, pressure_Pa))
     is_zeotropic = any(same_pressure(one.pressure_Pa, pressure_Pa) for one in tables.zeotropic(a.cas, b.cas))
     mixing = prediction.mixing if prediction else None
-    told, _ = verdict(Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, mixing), thresholds)
     predicted: tuple[Azeotrope, ...] = mixing.azeotropes if mixing and not is_zeotropic else ()
     azeotropes = measured or predicted
-    volatility = prediction.volatility if prediction else _NO_VOLATILITY
-    plates = counted_plates(prediction, azeotropes, *purities)
-    equivalent_K = mixing.equivalent_K if mixing and math.isfinite(mixing.equivalent_K) else None
-    return (
-        a.cas, b.cas, told, delta_K, u95_K, volatility.a_lean, volatility.middle, volatility.a_rich, plates,
-        equivalent_K, prediction is not None, azeotropes,
-    )  # fmt: skip
+    known = Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, mixing)
+    row["verdict"], row["reason"] = verdict(known, thresholds)
+    row |= {"delta_boiling_point_K": delta_K, "delta_u95_K": u95_K, "azeotropes": azeotropes}
+    if prediction is None or mixing is None:
+        return row
+    volatility = prediction.volatility
+    return row | {
+        "alpha_a_lean": volatility.a_lean,
+        "alpha_middle": volatility.middle,
+        "alpha_a_rich": volatility.a_rich,
+        "minimum_plates": counted_plates(prediction, azeotropes, *purities),
+        "equivalent_difference_K": mixing.equivalent_K if math.isfinite(mixing.equivalent_K) else None,
+        "predictable": True,
+    }

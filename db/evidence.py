@@ -13,6 +13,7 @@ from cutpoint.schema.properties import PROPERTIES
 
 from .disputes import disagreements, disputes, points_of_correlations, spreads
 from .judged import judgements
+from .mixing_evidence import measured_pairs, mixing_targets
 from .quality import (
     Adjudication,
     CurveCoverage,
@@ -58,16 +59,18 @@ def evidence(store: Store) -> Evidence:
     judged = judgements(store)
     covered, calibration, classes = _coverage(store), _calibration(store), _structure_model(store)
     points = points_of_correlations(store)
+    pairs = measured_pairs(store)
     return Evidence(
         path=str(store.path),
         digest=build.get("digest"),
         build={item: value for item, value in build.items() if not item.startswith(("digest", "source:"))},
         rows=_rows(store),
-        targets=targets(judged, covered, calibration, classes),
+        targets=targets(judged, covered, calibration, classes) + mixing_targets(pairs),
         coverage=covered,
         curves=_curves(store),
         calibration=calibration,
         judgements=judged,
+        measured_pairs=pairs,
         adjudications=_adjudications(store),
         structure_model=classes,
         source_models=_source_models(store),

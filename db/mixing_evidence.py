@@ -4,52 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from cutpoint.schema.errors import CutpointError
 
 from .pairs import Predictor
-from .quality import AT_LEAST, AT_MOST, Target
+from .quality import AT_LEAST, AT_MOST, MeasuredPair, Target
 from .results import Azeotrope
 from .store import Store
 
 SHARE_FOUND, SHARE_OF_NONE = 0.95, 0.90
 MEDIAN_TEMPERATURE_K, MEDIAN_MASS_FRACTION = 0.6, 0.03
-
-
-@dataclass(frozen=True)
-class MeasuredPair:
-    """What was measured of a pair at a pressure, and what is predicted there with everything measured left out.
-
-    `measured` is empty where none was found to form. `problem` says why there
-    is no prediction. `off_K` and `off_mass_fraction` compare each measured
-    azeotrope with the nearest predicted one; `ln_alpha` is what the model says
-    at the measured composition, where it should be 0, and `non_ideality` |ln γ_a| + |ln γ_b| there.
-    """
-
-    cas_a: str
-    name_a: str
-    cas_b: str
-    name_b: str
-    pressure_Pa: float
-    measured: tuple[Azeotrope, ...]
-    predicted: tuple[Azeotrope, ...]
-    problem: str | None
-    source: str
-    off_K: float | None = None
-    off_mass_fraction: float | None = None
-
-    @property
-    def existence_right(self) -> bool:
-        """Whether as many are predicted as measured: one or more, or none."""
-        return bool(self.measured) == bool(self.predicted)
-
-    @property
-    def kind_right(self) -> bool:
-        """Whether the kinds are the same."""
-        return {one.kind for one in self.measured} == {one.kind for one in self.predicted}
 
 
 def measured_pairs(store: Store) -> tuple[MeasuredPair, ...]:
@@ -60,9 +26,10 @@ def measured_pairs(store: Store) -> tuple[MeasuredPair, ...]:
         azeotropes, zeotropic = tables.measured(cas_a, cas_b), tables.zeotropic(cas_a, cas_b)
         a, b = store.component(cas_a), store.component(cas_b)
         predictor = Predictor(tables, a, b, (a.name, b.name))
-        for pressure_Pa in sorted({one.pressure_Pa for one in (*azeotropes, *zeotropic)}):
+        sources = {one.pressure_Pa: one.source for one in zeotropic}
+        sources |= {one.pressure_Pa: one.source for one in azeotropes}
+        for pressure_Pa, source in sorted(sources.items()):
             here = tuple(one for one in azeotropes if one.pressure_Pa == pressure_Pa)
-            source = (here or tuple(one for one in zeotropic if one.pressure_Pa == pressure_Pa))[0].source
             predicted, problem = _predicted(predictor, pressure_Pa)
             off_K, off_w = _off(here, predicted)
             found.append(

@@ -145,7 +145,8 @@ class _BubblePoints:
         ln_gamma_a, ln_gamma_b = pairs.ln_gammas(self.x, T)
         (ln_p_a, slope_a), (ln_p_b, slope_b) = pairs.ln_pressures(T)
         part_a, part_b = self._ln_x + ln_gamma_a + ln_p_a, self._ln_rest + ln_gamma_b + ln_p_b
-        miss = np.logaddexp(part_a, part_b) - pairs.ln_p[:, None]
+        with np.errstate(invalid="ignore"):  # a curve that does not reach the pressure has no start
+            miss = np.logaddexp(part_a, part_b) - pairs.ln_p[:, None]
         settled = np.abs(miss) < LN_P_TOLERANCE
         y = 1.0 / (1.0 + np.exp(part_b - part_a))
         slope = -(y * slope_a + (1.0 - y) * slope_b) * T * T

@@ -13,6 +13,7 @@ from .activity import SCHEME
 from .boiling import FROM_ESTIMATE
 from .component import Component
 from .matches import celsius, told_pressure
+from .pair_equilibrium import Pairs
 from .pair_tables import PairTables, same_pressure
 from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
 from .remedies import OTHER_PRESSURES_PA, remedies
@@ -74,8 +75,10 @@ def judge(
         )
     if here is not None and azeotropes:
         reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
+    if here is not None:
+        reasons += _told_ends(a, b, labels, here.volatility, (boiling_a.value, boiling_b.value))
     reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
-    reasons += _cautious(a, b, labels, boiling_a, boiling_b)
+    reasons += _cautious(a, b, labels, boiling_a, boiling_b, here is not None)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
         here.volatility if here else NO_VOLATILITY, azeotropes[0] if azeotropes else None, azeotropes, plates,
@@ -88,28 +91,33 @@ class Predictor:
 
     def __init__(self, tables: PairTables, a: Component, b: Component, labels: tuple[str, str]) -> None:
         self._tables, self._banks = tables, (a.curve_bank, b.curve_bank)
-        self._molecules = tuple(
-            Molecule(one.cas, label, one.molar_mass_g_mol or math.nan)
-            for one, label in zip((a, b), labels, strict=True)
-        )
+        self.molecules = _molecule(a, labels[0]), _molecule(b, labels[1])
         without = [label for label, bank in zip(labels, self._banks, strict=True) if bank is None]
         self.problem = (
             f"No vapour-pressure curve is held of {' nor of '.join(without)}"
             if without
-            else why_not_predictable(tables, *self._molecules)
+            else why_not_predictable(tables, *self.molecules)
         )
 
-    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
-        """One prediction per pressure; none where there is a problem."""
+    def pairs(self, pressures_Pa: Sequence[float]) -> Pairs | None:
+        """The pair at each of the pressures, ready for computing; None where there is a problem."""
         a, b = self._banks
         if self.problem is not None or a is None or b is None:
-            return []
+            return None
         if len(pressures_Pa) > 1:
             places = np.zeros(len(pressures_Pa), dtype=np.int64)
             a, b = a.take(places), b.take(places)
-        couples = [(self._molecules[0], self._molecules[1])] * len(pressures_Pa)
-        pairs = model_of(self._tables, couples, a, b, np.array(pressures_Pa, dtype=np.float64))
-        return predict(pairs, couples, purity_a, purity_b)
+        pressures = np.array(pressures_Pa, dtype=np.float64)
+        return model_of(self._tables, [self.molecules] * len(pressures), a, b, pressures)
+
+    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
+        """One prediction per pressure; none where there is a problem."""
+        pairs = self.pairs(pressures_Pa)
+        return [] if pairs is None else predict(pairs, [self.molecules] * len(pairs), purity_a, purity_b)
+
+
+def _molecule(component: Component, label: str) -> Molecule:
+    return Molecule(component.cas, label, component.molar_mass_g_mol or math.nan)
 
 
 def counted_plates(
@@ -158,8 +166,25 @@ def _told_elsewhere(labels: tuple[str, str], one: Azeotrope) -> str:
     return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:]}"
 
 
+def _told_ends(
+    a: Component, b: Component, labels: tuple[str, str], volatility: RelativeVolatility, boiling_K: tuple[float, float]
+) -> list[str]:
+    """Which curve ends before the temperature at which a relative volatility would be."""
+    told = []
+    for alpha, T_K in ((volatility.a_lean, boiling_K[1]), (volatility.a_rich, boiling_K[0])):
+        if alpha is None:
+            short = [
+                label
+                for label, one in zip(labels, (a, b), strict=True)
+                if one.curve_bank is not None and not one.curve_bank.carries(T_K).all()
+            ]
+            why = f": the curve of {' and of '.join(short)} does not carry there" if short else ""
+            told.append(f"No relative volatility is known at {celsius(T_K)}{why}.")
+    return told
+
+
 def _cautious(
-    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated
+    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated, is_predicted: bool
 ) -> list[str]:
     """What weakens the answer: extrapolation, grade D, estimates, gases, acids."""
     told = []
@@ -170,9 +195,8 @@ def _cautious(
             told.append(f"The boiling point of {label} is of grade D: {boiling.u95:.2g} K, or one source alone.")
         if boiling.remark:
             told.append(f"The boiling point of {label} is {boiling.remark}.")
-    estimated = [
-        label for label, one in zip(labels, (a, b), strict=True) if one.curve is not None and one.curve.is_estimate
-    ]
+    both = zip(labels, (a, b), strict=True)
+    estimated = [label for label, one in both if is_predicted and one.curve is not None and one.curve.is_estimate]
     if estimated:
         curves = "an estimated curve" if len(estimated) == 1 else "estimated curves"
         told.append(

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .azeotropes import SCAN, Found, find_azeotropes
+from .azeotropes import SCAN
 from .pair_equilibrium import Boiling, Pairs, Split, boil, split_at_boiling
 
 Array = NDArray[np.float64]
@@ -54,7 +54,6 @@ class Parting:
     split: Split
     ln_alpha: Array
     ln_alpha_u95: Array
-    azeotropes: Found
     span: Span
     K_per_ln_alpha: Array
     surely_azeotropic: Bools
@@ -68,19 +67,18 @@ def part(pairs: Pairs, purity_a: float, purity_b: float) -> Parting:
     boiling = boil(pairs, x)
     scan = boiling.first(len(SCAN))
     split = split_at_boiling(pairs, scan)
-    ln_alpha = _of_the_whole(boiling, split)
+    ln_alpha = of_the_whole(boiling, split)
     u95 = _u95(pairs, boiling)
-    found = find_azeotropes(pairs, scan, split)
     span = _span(ln_alpha[:, len(SCAN) :], u95[:, len(SCAN) :], 0.5 * (high - low) * _WEIGHTS)
     (_, slope_a), (_, slope_b) = pairs.ln_pressures(scan.T_K[:, MIDDLE : MIDDLE + 1])
     on_scan, on_scan_u95 = ln_alpha[:, : len(SCAN)], u95[:, : len(SCAN)]
     with np.errstate(invalid="ignore"):
         both_ways = (on_scan > on_scan_u95).any(axis=1) & (on_scan < -on_scan_u95).any(axis=1)
     K_per_ln_alpha = 2.0 / (slope_a + slope_b)[:, 0]
-    return Parting(scan, split, on_scan, on_scan_u95, found, span, K_per_ln_alpha, np.asarray(both_ways))
+    return Parting(scan, split, on_scan, on_scan_u95, span, K_per_ln_alpha, np.asarray(both_ways))
 
 
-def _of_the_whole(boiling: Boiling, split: Split) -> Array:
+def of_the_whole(boiling: Boiling, split: Split) -> Array:
     """ln α of the liquid as a whole, where it boils as two liquids of which neither is its own composition."""
     x, y = boiling.x, split.y[:, None]
     torn = (x > split.x_lean[:, None]) & (x < split.x_rich[:, None])

@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from .activity import SCHEME, Counts
-from .azeotropes import KINDS
+from .azeotropes import KINDS, find_azeotropes
 from .curves import CurveBank
-from .pair_equilibrium import Array, Pairs
+from .pair_equilibrium import Array, Boiling, Pairs, Split
 from .pair_tables import PairTables
-from .parting import MIDDLE, Parting, part
+from .parting import MIDDLE, part
 from .results import Azeotrope, RelativeVolatility
 from .verdicts import Mixing
 
@@ -77,11 +77,11 @@ def predict(
             for plates in (parting.span.plates, parting.span.plates_most, parting.span.plates_least)
         )
     plates = parting.span.plates
-    found = _azeotropes(pairs, parting, molecules)
+    found = azeotropes_of(pairs, parting.boiling, parting.split, molecules)
     answers = []
     for p in range(len(pairs)):
         mixing = Mixing(
-            tuple(found.get(p, ())), bool(parting.surely_azeotropic[p]), float(nominal[p]), float(least[p]),
+            found.get(p, ()), bool(parting.surely_azeotropic[p]), float(nominal[p]), float(least[p]),
             float(most[p]),
         )  # fmt: skip
         volatility = RelativeVolatility(*(_alpha(parting.ln_alpha[p, place]) for place in (0, MIDDLE, -1)))
@@ -101,14 +101,15 @@ def _alpha(ln_alpha: float) -> float | None:
     return None if math.isnan(ln_alpha) else math.exp(ln_alpha)
 
 
-def _azeotropes(
-    pairs: Pairs, parting: Parting, molecules: Sequence[tuple[Molecule, Molecule]]
-) -> dict[int, list[Azeotrope]]:
+def azeotropes_of(
+    pairs: Pairs, boiling: Boiling, split: Split, molecules: Sequence[tuple[Molecule, Molecule]]
+) -> dict[int, tuple[Azeotrope, ...]]:
+    """The predicted azeotropes by the place of their pair, by rising mole fraction of a."""
     found: dict[int, list[Azeotrope]] = {}
-    told = parting.azeotropes
+    told = find_azeotropes(pairs, boiling, split)
     for p, x, T_K, kind in zip(told.pair.tolist(), told.x.tolist(), told.T_K.tolist(), told.kind.tolist(), strict=True):
         a, b = molecules[p]
         mass_fraction = x * a.molar_mass_g_mol / (x * a.molar_mass_g_mol + (1.0 - x) * b.molar_mass_g_mol)
         azeotrope = Azeotrope("predicted", KINDS[kind], T_K, mass_fraction, x, SCHEME, float(pairs.pressure_Pa[p]))
         found.setdefault(p, []).append(azeotrope)
-    return found
+    return {p: tuple(azeotropes) for p, azeotropes in found.items()}

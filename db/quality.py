@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .results import Azeotrope
+
 AT_MOST = "at most"
 AT_LEAST = "at least"
 
@@ -299,6 +301,38 @@ class SourceAccount:
 
 
 @dataclass(frozen=True)
+class MeasuredPair:
+    """What was measured of a pair at a pressure, and what is predicted there with everything measured left out.
+
+    `measured` is empty where none was found to form. `problem` says why there
+    is no prediction. `off_K` and `off_mass_fraction` are predicted minus
+    measured, of the two azeotropes that are nearest to one another.
+    """
+
+    cas_a: str
+    name_a: str
+    cas_b: str
+    name_b: str
+    pressure_Pa: float
+    measured: tuple[Azeotrope, ...]
+    predicted: tuple[Azeotrope, ...]
+    problem: str | None
+    source: str
+    off_K: float | None = None
+    off_mass_fraction: float | None = None
+
+    @property
+    def existence_right(self) -> bool:
+        """Whether as many are predicted as measured: one or more, or none."""
+        return bool(self.measured) == bool(self.predicted)
+
+    @property
+    def kind_right(self) -> bool:
+        """Whether the kinds are the same."""
+        return {one.kind for one in self.measured} == {one.kind for one in self.predicted}
+
+
+@dataclass(frozen=True)
 class Evidence:
     """The quality report of a whole store; empty tuples where its tables are empty."""
 
@@ -311,6 +345,7 @@ class Evidence:
     curves: tuple[CurveCoverage, ...]
     calibration: tuple[GradeCalibration, ...]
     judgements: tuple[Judgement, ...]
+    measured_pairs: tuple[MeasuredPair, ...]
     adjudications: tuple[Adjudication, ...]
     structure_model: tuple[StructureModelClass, ...]
     source_models: tuple[SourceModel, ...]

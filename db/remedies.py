@@ -27,10 +27,9 @@ def remedies(
 
     `here` is predicted at the pressure asked, `elsewhere` at each of `OTHER_PRESSURES_PA`.
     """
-    told = []
     if any(one.kind == "heterogeneous" for one in azeotropes) and here.liquids:
-        told.append(_told_layers(labels, components, here.liquids))
-    return told + _told_pressures(labels, elsewhere)
+        return [_told_layers(labels, components, here.liquids)]
+    return _told_pressures(labels, elsewhere)
 
 
 def _told_layers(labels: tuple[str, str], components: tuple[Component, Component], liquids: tuple[float, float]) -> str:

@@ -20,6 +20,8 @@ from . import search
 if TYPE_CHECKING:
     from .component import Component
     from .curves import CurveBank
+    from .diagram_results import PairDiagram
+    from .hard_neighbours import HardNeighbours
     from .matches import Matches
     from .mixtures import Mixture
     from .neighbours import BoilingTable
@@ -212,6 +214,24 @@ class Store:
         from .mixtures import mixture
 
         return mixture(self, queries)
+
+    def pair_diagram(self, a: str, b: str, pressure_Pa: float = ATMOSPHERE_PA) -> PairDiagram:
+        """Predicted boiling points and vapours of all mixtures of two components, with what was measured of them.
+
+        Raises as `pair` does, and NoValue where how they mix cannot be predicted.
+        """
+        from .diagrams import pair_diagram
+
+        return pair_diagram(self.pair_tables, self.component(a), self.component(b), pressure_Pa)
+
+    def hard_neighbours(self, query: str, within_K: float = 30.0, pressure_Pa: float = ATMOSPHERE_PA) -> HardNeighbours:
+        """Of everything that boils within `within_K` of the component, what cannot be parted from it.
+
+        Raises as `near` does.
+        """
+        from .hard_search import hard_neighbours
+
+        return hard_neighbours(self, query, within_K, pressure_Pa)
 
     @property
     def pair_tables(self) -> PairTables:

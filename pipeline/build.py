@@ -17,7 +17,7 @@ import pandas as pd
 
 import cutpoint.schema as schema
 from cutpoint.schema.errors import BuildFailed, WrongUsage
-from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty
+from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty, key_of
 
 from . import cache as caching
 from .crosscheck import Judged, hear_judges
@@ -25,6 +25,7 @@ from .evaluate import Evaluated, evaluate
 from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
+from .mixtures import MIXTURE_TABLES, Mixtures, mixtures
 from .normalise import Normalised, normalise
 from .publish import (
     agree_numerically,
@@ -111,6 +112,7 @@ _STATION_CODE = {
         "wagner.py",
         "witnesses.py",
     ),
+    "mixtures": ("mixtures.py", "unifac_groups.py"),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""
 
@@ -192,7 +194,7 @@ def _chosen_sources(without: tuple[str, ...]) -> tuple[Source, ...]:
 
 @dataclass(frozen=True)
 class _Read:
-    """What reading a source gave: normalised frames, or the text of a hand table."""
+    """What reading a source gave: normalised frames, or the text of a table that does not pass `normalise`."""
 
     rows: int
     normalised: Normalised | None
@@ -240,14 +242,16 @@ class _Line:
         self.tell("crosscheck", 0.75)
         judged = self._station("crosscheck", lambda: hear_judges(evaluated, fitted.curves, whole=self.whole))
         evaluated = without_contradicted(evaluated, judged.contradicted)
-        return _frames(self.sources, parts, resolved, evaluated, fitted, judged)
+        self.tell("mixtures", 0.85)
+        mixed = self._station("mixtures", lambda: mixtures(resolved.components, _hand_frames(parts)))
+        return _frames(self.sources, parts, resolved, evaluated, fitted, judged, mixed)
 
     def _normalised(self, place: int, source: Source) -> _Read:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
 
         def make() -> _Read:
             raw = read(source)
-            if source.name in HAND_TABLES:
+            if source.name in (*HAND_TABLES, *MIXTURE_TABLES):
                 return _Read(len(raw.frame), None, raw.frame)
             return _Read(len(raw.frame), normalise(raw), None)
 
@@ -257,8 +261,12 @@ class _Line:
         return self.cache.get(station, self.station_keys[station], make)
 
 
+def _hand_frames(parts: dict[str, _Read]) -> dict[str, pd.DataFrame]:
+    return {name: part.hand for name, part in parts.items() if part.hand is not None}
+
+
 def _resolve(parts: dict[str, _Read]) -> Resolved:
-    hand = {name: part.hand for name, part in parts.items() if part.hand is not None}
+    hand = _hand_frames(parts)
     normalised = [part.normalised for part in parts.values() if part.normalised is not None]
 
     def joined(name: str, *more: pd.DataFrame) -> pd.DataFrame:
@@ -282,10 +290,12 @@ def _frames(
     evaluated: Evaluated,
     fitted: Fitted,
     judged: Judged,
+    mixed: Mixtures,
 ) -> dict[str, pd.DataFrame]:
     rows_read = {name: part.rows for name, part in parts.items()}
-    made = {
-        "source": _account(sources, rows_read, resolved),
+    rejected = _sorted(pd.concat([resolved.rejected, mixed.rejected], ignore_index=True))
+    made = mixed.tables | {
+        "source": _account(sources, rows_read, resolved.rows_kept | mixed.rows_kept, rejected),
         "component": evaluated.components,
         "name": resolved.names,
         "observation": fitted.marked(evaluated.observations),
@@ -296,21 +306,26 @@ def _frames(
         "vapour_curve": judged.curves,
         "crosscheck": judged.verdicts,
         "adjudication": judged.adjudications,
-        "rejected": resolved.rejected,
+        "rejected": rejected,
         "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
     }
     return {table: made[table] if table in made else empty(table) for table in TABLES if table != "build"}
 
 
-def _account(sources: tuple[Source, ...], rows_read: dict[str, int], resolved: Resolved) -> pd.DataFrame:
+def _sorted(rejected: pd.DataFrame) -> pd.DataFrame:
+    return rejected.sort_values(key_of("rejected"), kind="stable", ignore_index=True)
+
+
+def _account(
+    sources: tuple[Source, ...], rows_read: dict[str, int], kept: dict[str, int], rejected: pd.DataFrame
+) -> pd.DataFrame:
     """The `source` frame; raises BuildFailed if a row of a source was lost or counted twice."""
-    whole = resolved.rejected["field"] == "*"
-    rejected = resolved.rejected[whole].groupby("source").size()
-    of_kept_rows = ~whole & ~_rows_of(resolved.rejected).isin(_rows_of(resolved.rejected[whole]))
-    values = resolved.rejected[of_kept_rows].groupby("source").size()
-    kept = resolved.rows_kept
+    whole = rejected["field"] == "*"
+    rows = rejected[whole].groupby("source").size()
+    of_kept_rows = ~whole & ~_rows_of(rejected).isin(_rows_of(rejected[whole]))
+    values = rejected[of_kept_rows].groupby("source").size()
     for name, count in rows_read.items():
-        told = int(kept.get(name, 0)) + int(rejected.get(name, 0))
+        told = int(kept.get(name, 0)) + int(rows.get(name, 0))
         if told != count:
             raise BuildFailed(f"Source {name}: {count} rows were read, but {told} are kept or rejected.")
     table = pd.DataFrame(
@@ -324,7 +339,7 @@ def _account(sources: tuple[Source, ...], rows_read: dict[str, int], resolved: R
             "sha256": source.sha256,
             "rows_read": rows_read[source.name],
             "rows_kept": int(kept.get(source.name, 0)),
-            "rows_rejected": int(rejected.get(source.name, 0)),
+            "rows_rejected": int(rows.get(source.name, 0)),
             "values_rejected": int(values.get(source.name, 0)),
         }
         for source in sources

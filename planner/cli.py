@@ -15,68 +15,22 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cutpoint.schema.errors import SourceMissing, WrongUsage
-from cutpoint.schema.properties import ATMOSPHERE_PA
 
-from . import render, units
+from . import render
+from .arguments import asks, at_pressure, component_argument, open_store, plot_option, pressure_asked_Pa, text
 from .diff import diff
 from .evidence import evidence
-from .face import Command, Face, emit, json_option, store_option
+from .face import Face, emit, json_option
 from .page import printable, show
+from .pairs_cli import near, pair
 
 # The query module, the pipeline and the drawing are imported inside the commands:
 # `--help`, `--version` and each press of TAB would otherwise wait for DuckDB, and
 # a look-up for everything that a rebuild or a picture needs.
 if TYPE_CHECKING:
-    from cutpoint.db import Component, Store
+    from cutpoint.db import Component
 
 SHELLS = ("bash", "zsh", "fish")
-
-
-def _text(context: click.Context, parameter: click.Parameter, value: str) -> str:
-    """Refuse an argument that is empty or no UTF-8: neither can name anything."""
-    if not value.strip():
-        raise click.BadParameter("it is empty.", context, parameter)
-    if any("\ud800" <= letter <= "\udfff" for letter in value):
-        raise click.BadParameter("it is not valid UTF-8.", context, parameter)
-    return value
-
-
-def _svg(context: click.Context, parameter: click.Parameter, path: Path | None) -> Path | None:
-    """Refuse a file that is not to be an SVG, before anything is asked."""
-    if path is not None and path.suffix.lower() != ".svg":
-        raise WrongUsage(f"The picture is drawn as SVG: name a file that ends in .svg, not {path.name!r}.")
-    return path
-
-
-def _asks(command: Command) -> Command:
-    """Options of every command that asks the store."""
-    return store_option(json_option(command))
-
-
-def _at(command: Command) -> Command:
-    """Options of every command that asks at a pressure."""
-    at = click.option("--at", metavar="PRESSURE", help='Pressure, such as "84 kPa".  [default: 1 atm]')
-    altitude = click.option("--altitude", metavar="ALTITUDE", help="Altitude instead, such as 1600m (ISO 2533:1975).")
-    return at(altitude(command))
-
-
-def _component(command: Command) -> Command:
-    return click.argument("component", callback=_text)(command)
-
-
-def _open(path: Path | None) -> Store:
-    from cutpoint import db
-
-    return db.open(path)
-
-
-def _pressure_Pa(at: str | None, altitude: str | None) -> float:
-    """The pressure asked for: given, or that of the standard atmosphere at an altitude, or 1 atm."""
-    if at is not None and altitude is not None:
-        raise WrongUsage("A pressure and an altitude exclude each other: give --at or --altitude.")
-    if altitude is not None:
-        return units.standard_atmosphere_pressure_Pa(units.altitude_m(altitude))
-    return ATMOSPHERE_PA if at is None else units.pressure_Pa(at)
 
 
 @click.group("cutpoint", cls=Face, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -93,19 +47,21 @@ def cli() -> None:
 
 cli.add_command(diff)
 cli.add_command(evidence)
+cli.add_command(near)
+cli.add_command(pair)
 
 
 @cli.command()
-@click.argument("query", callback=_text)
+@click.argument("query", callback=text)
 @click.option("--limit", type=click.IntRange(min=1), default=10, show_default=True, help="Most matches to show.")
-@_asks
+@asks
 def find(query: str, limit: int, store: Path | None, as_json: bool) -> None:
     """Rank what a name, number, formula or structure may mean.
 
     QUERY is a name, a CAS number, a formula, an InChIKey or a SMILES. A mistyped name is
     answered with the nearest spellings and their scores.
     """
-    with _open(store) as components:
+    with open_store(store) as components:
         found = components.find(query, limit)
         if as_json:
             emit(asdict(found))
@@ -114,21 +70,15 @@ def find(query: str, limit: int, store: Path | None, as_json: bool) -> None:
 
 
 @cli.command()
-@_component
+@component_argument
 @click.option(
     "--evidence", is_flag=True, help="List every observation behind the values, outliers too, and what judges say."
 )
-@click.option(
-    "--plot",
-    type=click.Path(path_type=Path),
-    metavar="FILE.svg",
-    callback=_svg,
-    help="Draw the vapour-pressure curve with its band, its data and the judges.",
-)
-@_asks
+@plot_option("Draw the vapour-pressure curve with its band, its data and the judges.")
+@asks
 def card(component: str, evidence: bool, plot: Path | None, store: Path | None, as_json: bool) -> None:
     """Show one component: values, curve, hazards, cautions."""
-    with _open(store) as components:
+    with open_store(store) as components:
         held = components.component(component)
         if plot is not None:
             _plot(held, plot)
@@ -163,13 +113,13 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
 
 
 @cli.command()
-@_component
-@_at
-@_asks
+@component_argument
+@at_pressure
+@asks
 def boil(component: str, at: str | None, altitude: str | None, store: Path | None, as_json: bool) -> None:
     """Say where a component boils at a pressure or an altitude."""
-    pressure_Pa = _pressure_Pa(at, altitude)
-    with _open(store) as components:
+    pressure_Pa = pressure_asked_Pa(at, altitude)
+    with open_store(store) as components:
         held = components.component(component)
         boiling = held.boiling_point(pressure_Pa)
         if as_json:
@@ -191,86 +141,6 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
             )
         else:
             show(render.boil(held, boiling, pressure_Pa))
-
-
-@cli.command()
-@_component
-@click.option("--within", metavar="DIFFERENCE", default="5K", show_default=True, help="Half-width of the window.")
-@_at
-@click.option(
-    "--limit",
-    type=click.IntRange(min=1),
-    default=30,
-    show_default=True,
-    help="Most neighbours to show; --json gives them all.",
-)
-@_asks
-def near(
-    component: str, within: str, at: str | None, altitude: str | None, limit: int, store: Path | None, as_json: bool
-) -> None:
-    """List what else boils near a component, nearest first."""
-    within_K, pressure_Pa = units.temperature_difference_K(within), _pressure_Pa(at, altitude)
-    with _open(store) as components:
-        held = components.component(component)
-        found = components.near(component, within_K, pressure_Pa)
-        if as_json:
-            emit(asdict(found) | {"cautions": held.cautions()})
-        else:
-            shown = found.neighbours[:limit]
-            show(render.near(held, found, shown, components.hazard_properties(other.cas for other in shown)))
-
-
-@cli.command()
-@click.argument("a", callback=_text)
-@click.argument("b", callback=_text)
-@_at
-@click.option(
-    "--purity",
-    multiple=True,
-    metavar="PERCENT",
-    help="Purity of the products in mole percent; twice for A's and B's.  [default: 95%]",
-)
-@click.option("--basis", type=click.Choice(["predicted"]), help="Leave measured azeotropes out.")
-@_asks
-def pair(
-    a: str,
-    b: str,
-    at: str | None,
-    altitude: str | None,
-    purity: tuple[str, ...],
-    basis: str | None,
-    store: Path | None,
-    as_json: bool,
-) -> None:
-    """Judge whether distillation can part two components.
-
-    The verdict comes first, then the figures and reasons it stands on.
-    """
-    pressure_Pa = _pressure_Pa(at, altitude)
-    purity_a, purity_b = _purities(purity)
-    with _open(store) as components:
-        judged = components.pair(a, b, pressure_Pa, purity_a=purity_a, purity_b=purity_b, basis=basis)
-        warnings = _cautions_of_both(components.component(a), components.component(b), judged.labels)
-    if as_json:
-        emit(asdict(judged) | {"cautions": warnings})
-    else:
-        show(render.pair(judged, warnings))
-
-
-def _cautions_of_both(a: Component, b: Component, labels: tuple[str, str]) -> list[str]:
-    """What holds for one of the two is said with its label, what holds for both is said once, last."""
-    common = [caution for caution in a.cautions() if caution in b.cautions()]
-    pair = zip(labels, (a, b), strict=True)
-    own = [(label, caution) for label, held in pair for caution in held.cautions() if caution not in common]
-    return [caution if label in caution else f"{label}: {caution}" for label, caution in own] + common
-
-
-def _purities(given: tuple[str, ...]) -> tuple[float, float]:
-    """Purities of A's and B's product as mole fractions."""
-    if len(given) > 2:
-        raise WrongUsage("--purity is given at most twice: for the product of A, then for that of B.")
-    parsed = [units.fraction(text) for text in given or ("95%",)]
-    return parsed[0], parsed[-1]
 
 
 @cli.command()
@@ -302,7 +172,7 @@ def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_
 
 
 @cli.command()
-@_asks
+@asks
 def verify(store: Path | None, as_json: bool) -> None:
     """Rebuild aside and compare with the store, table by table.
 
@@ -310,7 +180,7 @@ def verify(store: Path | None, as_json: bool) -> None:
     """
     from .progress import telling
 
-    with _open(store) as components:  # a missing or damaged store is told here, before the long work
+    with open_store(store) as components:  # a missing or damaged store is told here, before the long work
         path = components.path
     with telling() as progress:
         report = _pipeline().verify(path, progress=progress)

@@ -12,6 +12,7 @@ from cutpoint.schema.properties import PROPERTIES
 
 from . import evidence_tables, source_tables
 from .face import emit, json_option, store_option
+from .mixing_tables import wrong_pairs
 from .page import Block, Grid, Heading, Items, Paragraph, printable, show
 from .render import grades_legend
 
@@ -73,6 +74,7 @@ def page(found: Evidence) -> list[Block]:
             evidence_tables.calibrated(found.calibration),
         ),
         *_part("Judges, which are never sources: size of the deviation", evidence_tables.judgements(found.judgements)),
+        *_part("Azeotropes of which existence or kind is predicted wrongly", wrong_pairs(found.measured_pairs)),
         *_sources(found),
         *_disputes(found),
         *_part("Observations set aside as outliers", source_tables.outliers(found.outliers, by_property=False)),

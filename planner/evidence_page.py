@@ -12,6 +12,7 @@ from .charts import drawing, inline_svg
 from .evidence_tables import judged, percent, words
 from .evidence_words import GLOSSARY, INTRODUCTION, STYLE, grade_limits, held
 from .markup import element, folded, frame, paragraph, section, table, terms, text
+from .mixing_tables import wrong_pairs
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -70,6 +71,7 @@ def _parts(found: Evidence) -> list[Part]:
         ("coverage", "What is covered, and how surely", _coverage(found)),
         ("calibration", "Do the stated uncertainties hold?", _calibration(found)),
         ("judges", "Against judges that were never a source", _judges(found)),
+        ("azeotropes", "Predicted azeotropes against measured ones", _azeotropes(found)),
         ("structure", "Boiling points expected from the structure", _structure_model(found)),
         ("models", "How good each source is", _source_models(found)),
         ("disagreement", "Where the sources disagree", _disagreements(found)),
@@ -193,6 +195,19 @@ def _library(judgement: Judgement, name: str) -> list[str]:
         said = f"{title}: components that differ, farthest off first"
         content.append(folded(said, evidence_tables.farthest(judgement, FARTHEST_SHOWN)))
     return content
+
+
+def _azeotropes(found: Evidence) -> list[str]:
+    if not found.measured_pairs:
+        return [paragraph(NOT_MEASURED)]
+    able = [pair for pair in found.measured_pairs if pair.problem is None]
+    told = (
+        f"{len(found.measured_pairs)} pairs whose azeotrope was measured, or of which it was found that they form "
+        f"none; {len(able)} of them can be predicted by modified UNIFAC (Dortmund) from the structures alone. The "
+        "figures asked stand above. Here are the pairs of which it predicts the existence or the kind wrongly: a "
+        "measured azeotrope always wins over a predicted one, but a pair that was never measured can be wrong likewise."
+    )
+    return [paragraph(told), table(wrong_pairs(found.measured_pairs), "Predicted wrongly")]
 
 
 def _structure_model(found: Evidence) -> list[str]:

@@ -93,6 +93,17 @@ def pressure(p_Pa: float) -> str:
     return f"{significant(p_Pa / 1e3)} kPa ({significant(p_Pa / PASCALS_PER_MMHG)} mmHg)"
 
 
+def percent(fraction: float) -> str:
+    """A fraction of a mixture in percent to three significant digits; near 100 % to two of what is left.
+
+    >>> percent(0.3105), percent(0.99987), percent(1.0)
+    ('31.1 %', '99.987 %', '100 %')
+    """
+    if fraction > 0.99:
+        return f"{100.0 - float(f'{100.0 * (1.0 - fraction):.2g}'):.10g} %"
+    return f"{significant(100.0 * fraction, 3)} %"
+
+
 def significant(value: float, digits: int = 4) -> str:
     """A number to so many significant digits, without a power of ten unless it is very small.
 

@@ -7,14 +7,10 @@ store gives the same bytes, whatever the user's own settings of matplotlib.
 
 from __future__ import annotations
 
-import io
-import re
-from html import escape
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
-import matplotlib.style
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -23,31 +19,19 @@ from .files import write_whole
 from .page import printable
 from .plot_panels import draw_deviations, draw_pressures
 from .plot_series import Sheet, sheet
+from .plot_svg import MM_PER_INCH, svg_of
 
 if TYPE_CHECKING:
     from cutpoint.db import Component
 
 WIDTH_MM, HEIGHT_MM = 297.0, 210.0
 """Landscape A4 (ISO 216)."""
-MM_PER_INCH = 25.4
 MARGIN_MM, SIDE_MM = 7.0, 19.0
 LOWER_PANEL_MM, BETWEEN_PANELS_MM, BELOW_PANELS_MM = 46.0, 11.0, 11.0
 TITLE_LINE_MM, CAPTION_LINE_MM = 6.0, 2.9
 TITLE_CHARACTERS, CAPTION_CHARACTERS = 80, 205
 """Characters to a line, short enough that wide letters fit too."""
 TITLE_LINES = 2
-
-STYLE: dict[Any, Any] = {
-    "svg.fonttype": "path",
-    "svg.hashsalt": "cutpoint",
-    "font.family": "DejaVu Sans",
-    "font.size": 8.0,
-    "text.parse_math": False,  # a name may hold a dollar sign
-    "legend.fontsize": 7.0,
-    "axes.linewidth": 0.6,
-    "xtick.direction": "in",
-    "ytick.direction": "in",
-}
 
 
 def write_plot(component: Component, path: Path) -> None:
@@ -60,22 +44,9 @@ def write_plot(component: Component, path: Path) -> None:
 
 def svg(drawn: Sheet) -> bytes:
     """The picture as the content of an SVG file."""
-    with matplotlib.style.context(STYLE, after_reset=True):
-        buffer = io.BytesIO()
-        _figure(drawn).savefig(buffer, format="svg", metadata={"Creator": "cutpoint", "Date": None})
     spoken = [words.subtitle(drawn), *words.marks(drawn).values(), words.beyond_the_axis(drawn), *words.caption(drawn)]
     description = " ".join(f"{part.rstrip('.')}." for part in spoken if part)
-    return _accessible(buffer.getvalue(), words.title(drawn), description.replace("\n", " "))
-
-
-def _accessible(picture: bytes, title: str, description: str) -> bytes:
-    """The SVG with a title and a description that a screen reader finds: the letters themselves are outlines."""
-    named = (
-        ' role="img" aria-labelledby="title" aria-describedby="description">\n'
-        f' <title id="title">{escape(printable(title))}</title>\n'
-        f' <desc id="description">{escape(printable(description))}</desc>'
-    )
-    return re.sub(rb"(<svg\b[^>]*)>", lambda opening: opening[1] + named.encode(), picture, count=1)
+    return svg_of(lambda: _figure(drawn), words.title(drawn), description.replace("\n", " "))
 
 
 def _figure(drawn: Sheet) -> Figure:

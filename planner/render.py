@@ -24,7 +24,6 @@ if TYPE_CHECKING:
         Neighbour,
         Neighbours,
         Observation,
-        Pair,
     )
     from cutpoint.pipeline.report import BuildReport, VerifyReport
 
@@ -32,7 +31,7 @@ CAUTIONS = "Cautions"
 CARD_REMARK = "Hazards and cautions of a component: `cutpoint card CAS`."
 NONE_HELD = "–"
 _ORDER = tuple(PROPERTIES)
-_GRADE = Column("grade", colours={"A": "green", "B": "cyan", "C": "yellow", "D": "red"})
+GRADE = Column("grade", colours={"A": "green", "B": "cyan", "C": "yellow", "D": "red"})
 
 
 def grades_legend() -> str:
@@ -41,7 +40,7 @@ def grades_legend() -> str:
     return f"Grades: A ± {a:g} K or better from 3 sources, B ± {b:g} K, C ± {c:g} K, D wider or a single source."
 
 
-def _hazard_remark(shown: int, hazards: Mapping[str, Set[str]]) -> str:
+def hazard_remark(shown: int, hazards: Mapping[str, Set[str]]) -> str:
     """One line on what the components of a list can do, and where their cautions are.
 
     `hazards` holds the hazard properties of each component that has any.
@@ -68,7 +67,7 @@ def matches(found: Matches, hazards: Mapping[str, Set[str]]) -> list[Block]:
         Column("name", wraps=True),
         Column("formula", spare=True),
         Column("boils at", right=True),
-        _GRADE,
+        GRADE,
         Column("matched by", wraps=True, spare=True),
         Column("score", right=True),
     ]
@@ -84,7 +83,7 @@ def matches(found: Matches, hazards: Mapping[str, Set[str]]) -> list[Block]:
         ]
         for match in found
     ]
-    remark = _hazard_remark(len(rows), hazards)
+    remark = hazard_remark(len(rows), hazards)
     return [*blocks, Grid(columns, rows), Paragraph(remark), Paragraph(grades_legend(), faint=True)]
 
 
@@ -140,7 +139,7 @@ def _evaluations(evaluations: Sequence[Evaluation]) -> Grid:
         Column("property", wraps=True),
         Column("value", right=True),
         Column("kelvin", right=True, spare=True),
-        _GRADE,
+        GRADE,
         Column("sources", right=True),
         Column("rule", wraps=True, spare=True),
     ]
@@ -251,7 +250,7 @@ def near(
         Column("boils at", right=True),
         Column("CAS"),
         Column("name", wraps=True),
-        _GRADE,
+        GRADE,
     ]
     rows = [
         [f"{other.delta_K:+.2f} K", celsius(other.boiling_point_K), other.cas, other.name, other.grade]
@@ -273,36 +272,8 @@ def near(
         unseen = f"{found.without_curve} components have no curve that reaches this pressure and were not looked at."
         blocks.append(Paragraph(unseen))
     if rows:
-        blocks.append(Paragraph(_hazard_remark(len(rows), hazards)))
+        blocks.append(Paragraph(hazard_remark(len(rows), hazards)))
     return [*blocks, Paragraph(grades_legend(), faint=True), *cautions(component.cautions())]
-
-
-def pair(judged: Pair, warnings: Sequence[str]) -> list[Block]:
-    """The answer to `pair`: the verdict first, then its reasons."""
-    a, b = judged.labels
-    shown, spread = rounded(judged.delta_boiling_point_K, judged.delta_u95_K)
-    volatility = judged.relative_volatility
-    columns = [Column("what", wraps=True), Column("figure", right=True)]
-    rows = [
-        [f"boiling point of {b} minus that of {a}", f"{shown} ± {spread} K"],
-        [f"relative volatility, a trace of {a} in {b}", _ratio(volatility.a_lean)],
-        ["relative volatility, equal amounts", _ratio(volatility.middle)],
-        [f"relative volatility, a trace of {b} in {a}", _ratio(volatility.a_rich)],
-        [
-            f"theoretical plates at total reflux for {judged.purity_a:.4g} and {judged.purity_b:.4g} (mole fractions)",
-            NONE_HELD if judged.minimum_plates is None else f"{judged.minimum_plates:.1f}",
-        ],
-    ]
-    return [
-        Paragraph(f"{a} and {b} at {pressure(judged.pressure_Pa)}: {judged.verdict}.", strong=True),
-        Items(judged.reasons),
-        Grid(columns, rows),
-        *cautions(warnings),
-    ]
-
-
-def _ratio(volatility: float | None) -> str:
-    return NONE_HELD if volatility is None else f"{volatility:.3g}"
 
 
 def cautions(texts: Sequence[str]) -> list[Block]:
