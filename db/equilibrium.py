@@ -101,13 +101,16 @@ class Liquid:
         self.vapour = np.full_like(x, np.nan)
 
     def ln_activities(self, T_K: Array, rows: Places) -> Array:
+        """ln x_i γ_i of the states in some rows, (A, N)."""
         return self._ln_x[rows] + self._ln_gamma(self._x[rows], T_K)
 
     def ln_pressure(self, T_K: Array, rows: Places) -> tuple[Array, Array]:
+        """ln p of the states in some rows and its slope in 1/K without that of the activities, (A,)."""
         ln_p, slopes = self._curves.ln_pressures(T_K, self._x[rows] > 0.0)
         return self._over(self.ln_activities(T_K, rows), ln_p, slopes, rows)
 
     def ideal_ln_pressure(self, T_K: Array, rows: Places) -> tuple[Array, Array]:
+        """The same with activity coefficients of 1."""
         ln_p, slopes = self._curves.ln_pressures(T_K, self._x[rows] > 0.0)
         return self._over(self._ln_x[rows], ln_p, slopes, rows)
 

@@ -279,8 +279,8 @@ def _partitioned(z: Array, x: Array, apart: Array) -> tuple[Array, NDArray[np.bo
         beta = rachford_rice(z, K)[:, None]
         below = 1.0 - beta + beta * K
         new = np.stack([z * beta * K / below, z * (1.0 - beta) / below])
-    usable: NDArray[np.bool_] = (np.isfinite(new) & ((new > 0.0) | ~present)).all(axis=2).all(axis=0)
-    return new, usable
+    usable = np.isfinite(new) & ((new > 0.0) | ~present)
+    return new, np.asarray(usable.all(axis=(0, 2)))
 
 
 def rachford_rice(z: Array, K: Array) -> Array:

@@ -136,12 +136,12 @@ class Mixture:
 
 def _shaped(answer: Answer, shape: tuple[int, ...]) -> Answer:
     """The answer with its rows in the shape of the states."""
-    shaped: dict[str, Any] = {}
-    for field in fields(answer):
-        value = getattr(answer, field.name)
-        is_rows = isinstance(value, np.ndarray)
-        shaped[field.name] = value.reshape((*shape, *value.shape[1:])) if is_rows else _shaped(value, shape)
+    shaped = {field.name: _field_shaped(getattr(answer, field.name), shape) for field in fields(answer)}
     return type(answer)(**shaped)
+
+
+def _field_shaped(value: Any, shape: tuple[int, ...]) -> Any:
+    return value.reshape((*shape, *value.shape[1:])) if isinstance(value, np.ndarray) else _shaped(value, shape)
 
 
 def mixture(store: Store, queries: Sequence[str]) -> Mixture:
