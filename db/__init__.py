@@ -13,12 +13,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .boiling_liquid import BoilingLiquid
     from .component import Component
     from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
     from .diagram_results import MeasuredPoint, PairDiagram
+    from .equilibrium import PhaseEquilibrium
     from .hard_neighbours import HardNeighbour, HardNeighbours
+    from .liquid_split import LiquidSplit, Stability
     from .matches import Match, Matches
+    from .mixtures import Mixture
     from .results import (
         Azeotrope,
         Curve,
@@ -35,16 +39,21 @@ if TYPE_CHECKING:
     from .store import Store, default_path, open
 
 _HOMES = {
+    "BoilingLiquid": "boiling_liquid",
     "Component": "component",
     "Crosscheck": "crosschecks",
     "CurveBank": "curves",
     "CurveValues": "curves",
     "HardNeighbour": "hard_neighbours",
     "HardNeighbours": "hard_neighbours",
+    "LiquidSplit": "liquid_split",
     "Match": "matches",
     "Matches": "matches",
     "MeasuredPoint": "diagram_results",
+    "Mixture": "mixtures",
     "PairDiagram": "diagram_results",
+    "PhaseEquilibrium": "equilibrium",
+    "Stability": "liquid_split",
     "Store": "store",
     "default_path": "store",
     "open": "store",
@@ -53,6 +62,7 @@ _HOMES = {
 
 __all__ = [
     "Azeotrope",
+    "BoilingLiquid",
     "Component",
     "Crosscheck",
     "Curve",
@@ -63,15 +73,19 @@ __all__ = [
     "HardNeighbour",
     "HardNeighbours",
     "Hazard",
+    "LiquidSplit",
     "Match",
     "Matches",
     "MeasuredPoint",
+    "Mixture",
     "Neighbour",
     "Neighbours",
     "Observation",
     "Pair",
     "PairDiagram",
+    "PhaseEquilibrium",
     "RelativeVolatility",
+    "Stability",
     "Store",
     "Thresholds",
     "default_path",

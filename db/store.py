@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from .diagram_results import PairDiagram
     from .hard_neighbours import HardNeighbours
     from .matches import Matches
+    from .mixtures import Mixture
     from .neighbours import BoilingTable
     from .pair_tables import PairTables
     from .results import Neighbours, Pair, Thresholds
@@ -200,6 +201,19 @@ class Store:
             self.pair_tables, self.component(a), self.component(b), pressure_Pa, purity_a, purity_b, basis,
             thresholds or Thresholds(),
         )  # fmt: skip
+
+    def mixture(self, queries: Sequence[str]) -> Mixture:
+        """A liquid mixture of any number of components, for bubble points, dew points and two liquids.
+
+        Its mole fractions have the components in the order named. Activity
+        coefficients by modified UNIFAC (Dortmund), the vapour ideal. Raises as
+        `component` does, WrongUsage for a component named twice, NoValue for
+        one without a vapour-pressure curve or whose molecule the groups do not
+        cover, and for groups between which no parameters are published.
+        """
+        from .mixtures import mixture
+
+        return mixture(self, queries)
 
     def pair_diagram(self, a: str, b: str, pressure_Pa: float = ATMOSPHERE_PA) -> PairDiagram:
         """Predicted boiling points and vapours of all mixtures of two components, with what was measured of them.

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def vapour_pressures(component: Component, T_K: ArrayLike) -> Array:
     """Vapour pressures, Pa, in the shape of the temperatures; see `Component.vapour_pressure`."""
-    bank, temperatures = _bank(component), np.asarray(T_K, dtype=np.float64)
+    bank, temperatures = bank_of(component), np.asarray(T_K, dtype=np.float64)
     p_Pa: Array = bank.pressures_Pa(temperatures[..., np.newaxis])[..., 0]
     _refuse_gaps(component, bank, temperatures, p_Pa)
     return p_Pa
@@ -31,7 +31,7 @@ def vapour_pressures(component: Component, T_K: ArrayLike) -> Array:
 
 def vapour_pressure(component: Component, T_K: float) -> Evaluated:
     """Vapour pressure, Pa, with its uncertainty; see `Component.evaluated_vapour_pressure`."""
-    bank, curve = _bank(component), component.curve
+    bank, curve = bank_of(component), component.curve
     assert curve is not None
     found = bank.vapour_pressures(T_K)
     _refuse_gaps(component, bank, np.array([T_K]), found.value)
@@ -48,7 +48,7 @@ def vapour_pressure(component: Component, T_K: float) -> Evaluated:
     )  # fmt: skip
 
 
-def _bank(component: Component) -> CurveBank:
+def bank_of(component: Component) -> CurveBank:
     """The component's bank of one; raises NoValue where there is none."""
     if component.kind == "stream":
         raise NoValue(f"{component.name} is a stream, a mixture; it has no vapour pressure of its own.")
