@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .atlas import Atlas, AtlasAzeotrope, AtlasPair, open_atlas
     from .component import Component
     from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
     from .store import Store, default_path, open
 
 _HOMES = {
+    "Atlas": "atlas",
+    "AtlasAzeotrope": "atlas",
+    "AtlasPair": "atlas",
     "Component": "component",
     "Crosscheck": "crosschecks",
     "CurveBank": "curves",
@@ -41,10 +45,14 @@ _HOMES = {
     "Store": "store",
     "default_path": "store",
     "open": "store",
+    "open_atlas": "atlas",
 }
 """Modules of the names that do not stand in `results`."""
 
 __all__ = [
+    "Atlas",
+    "AtlasAzeotrope",
+    "AtlasPair",
     "Component",
     "Crosscheck",
     "Curve",
@@ -64,6 +72,7 @@ __all__ = [
     "Thresholds",
     "default_path",
     "open",
+    "open_atlas",
 ]
 
 

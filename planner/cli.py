@@ -18,6 +18,7 @@ from cutpoint.schema.errors import SourceMissing, WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from . import render, units
+from .atlas import atlas
 from .diff import diff
 from .evidence import evidence
 from .face import Command, Face, emit, json_option, store_option
@@ -91,6 +92,7 @@ def cli() -> None:
     """
 
 
+cli.add_command(atlas)
 cli.add_command(diff)
 cli.add_command(evidence)
 
