@@ -17,7 +17,7 @@ from .atlas_work import Judged, Question, judge
 if TYPE_CHECKING:
     from distributed import Client, Future
 
-CONNECT_s = 5.0
+CONNECT_s = 3.0
 """How long an address is tried."""
 WORKERS_s = 30.0
 """How long a cluster may be without a single worker."""

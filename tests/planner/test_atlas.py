@@ -80,8 +80,8 @@ def names(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def undisturbed(liquids: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[tuple[Any, ...]]]:
-    """Content of the atlas that one process makes at one go."""
+def whole_atlas(liquids: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The atlas that one process makes at one go."""
     folder = tmp_path_factory.mktemp("undisturbed")
     names = folder / "liquids.txt"
     names.write_text("\n".join(CAS), encoding="utf-8")
@@ -90,7 +90,13 @@ def undisturbed(liquids: Path, tmp_path_factory: pytest.TempPathFactory) -> dict
         summary = make_atlas(names, folder / "a.duckdb", store=liquids, processes=1, judge="atlas_stand_in:judge")
     assert (summary.components, summary.pairs, summary.resumed_pairs) == (N_COMPONENTS, N_PAIRS, 0)
     assert sum(summary.verdicts.values()) == N_PAIRS
-    return content(folder / "a.duckdb")
+    return folder / "a.duckdb"
+
+
+@pytest.fixture(scope="module")
+def undisturbed(whole_atlas: Path) -> dict[str, list[tuple[Any, ...]]]:
+    """Its content."""
+    return content(whole_atlas)
 
 
 def content(path: Path) -> dict[str, list[tuple[Any, ...]]]:
@@ -169,23 +175,25 @@ def test_a_block_with_a_fault_is_told_and_tried_again(
     liquids: Path, names: Path, tmp_path: Path, undisturbed: dict[str, list[tuple[Any, ...]]]
 ) -> None:
     path = tmp_path / "a.duckdb"
-    summary = make_atlas(names, path, store=liquids, processes=1, judge="atlas_stand_in:fails")
+    summary = make_atlas(names, path, store=liquids, processes=2, judge="atlas_stand_in:fails")
     assert len(summary.problems) >= 1 and "ZeroDivisionError: a fault" in summary.problems[0]
     with db.open_atlas(path) as faulty:
         assert not faulty.is_finished
         told = faulty.sql("SELECT count(*) FROM pair WHERE problem LIKE '%ZeroDivisionError%'").fetchall()
         assert told[0][0] >= PAIRS_PER_BLOCK
         assert faulty.pair(CAS[30], CAS[31]).verdict is None
-    assert make_atlas(names, path, store=liquids, processes=1, judge="atlas_stand_in:judge").problems == ()
+    assert make_atlas(names, path, store=liquids, processes=2, judge="atlas_stand_in:judge").problems == ()
     assert content(path) == undisturbed
 
 
 @pytest.fixture(scope="module")
 def scheduler() -> Iterator[str]:
     """Address of a cluster of two processes on this machine."""
+    import dask
     from distributed import LocalCluster
 
-    with pytest.MonkeyPatch.context() as patch:
+    # A worker that has died is asked in vain for its results for as long as this.
+    with pytest.MonkeyPatch.context() as patch, dask.config.set({"distributed.comm.timeouts.connect": "3s"}):
         patch.setenv("PYTHONPATH", str(HERE))
         patch.setenv("ATLAS_DEADLY", CAS[30])
         patch.syspath_prepend(str(HERE))
@@ -249,10 +257,8 @@ def test_another_store_is_refused(liquids: Path, names: Path, tmp_path: Path) ->
         make_atlas(names, tmp_path / "a.duckdb", store=other, processes=1, judge="atlas_stand_in:judge")
 
 
-def test_an_atlas_is_asked_in_either_order(liquids: Path, names: Path, tmp_path: Path) -> None:
-    names.write_text("\n".join(CAS), encoding="utf-8")
-    make_atlas(names, tmp_path / "a.duckdb", store=liquids, processes=2, judge="atlas_stand_in:judge")
-    with db.open_atlas(tmp_path / "a.duckdb") as atlas:
+def test_an_atlas_is_asked_in_either_order(whole_atlas: Path) -> None:
+    with db.open_atlas(whole_atlas) as atlas:
         assert atlas.is_finished and atlas.pressure_Pa == 101_325.0
         [(a, b)] = atlas.sql(
             "SELECT cas_a, cas_b FROM pair WHERE verdict = 'azeotrope' ORDER BY ALL LIMIT 1"
