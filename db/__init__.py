@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .atlas import Atlas, AtlasAzeotrope, AtlasPair, open_atlas
     from .boiling_liquid import BoilingLiquid
     from .component import Component
     from .crosschecks import Crosscheck
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
     from .store import Store, default_path, open
 
 _HOMES = {
+    "Atlas": "atlas",
+    "AtlasAzeotrope": "atlas",
+    "AtlasPair": "atlas",
     "BoilingLiquid": "boiling_liquid",
     "Component": "component",
     "Crosscheck": "crosschecks",
@@ -57,10 +61,14 @@ _HOMES = {
     "Store": "store",
     "default_path": "store",
     "open": "store",
+    "open_atlas": "atlas",
 }
 """Modules of the names that do not stand in `results`."""
 
 __all__ = [
+    "Atlas",
+    "AtlasAzeotrope",
+    "AtlasPair",
     "Azeotrope",
     "BoilingLiquid",
     "Component",
@@ -90,6 +98,7 @@ __all__ = [
     "Thresholds",
     "default_path",
     "open",
+    "open_atlas",
 ]
 
 

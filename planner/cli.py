@@ -18,6 +18,7 @@ from cutpoint.schema.errors import SourceMissing, WrongUsage
 
 from . import render
 from .arguments import asks, at_pressure, component_argument, open_store, plot_option, pressure_asked_Pa, text
+from .atlas import atlas
 from .diff import diff
 from .evidence import evidence
 from .face import Face, emit, json_option
@@ -45,6 +46,7 @@ def cli() -> None:
     """
 
 
+cli.add_command(atlas)
 cli.add_command(diff)
 cli.add_command(evidence)
 cli.add_command(near)

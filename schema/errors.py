@@ -113,3 +113,27 @@ class BuildFailed(CutpointError):
     """A station was handed, or produced, a frame that breaks its contract."""
 
     kind = "build_failed"
+
+
+class AtlasMissing(CutpointError):
+    """There is no atlas at the path, or what stands there is none."""
+
+    kind = "atlas_missing"
+
+
+class AtlasDiffers(WrongUsage):
+    """An atlas that was begun cannot be gone on with: another store, pressure or list."""
+
+    kind = "atlas_differs"
+
+
+class SchedulerLost(CutpointError):
+    """The scheduler of a cluster cannot be reached, or has no workers left."""
+
+    kind = "scheduler_lost"
+
+
+class WorkerLost(CutpointError):
+    """A part of the work ended its worker each time that it was tried."""
+
+    kind = "worker_lost"
