@@ -155,7 +155,11 @@ class ActivityModel:
 
     def ln_gamma_isotherms(self, x: Array, T_K: Array) -> Array:
         """ln γ at M compositions along each of K isotherms: x (P, K or 1, M, N), temperatures (P, K), (P, K, M, N)."""
-        psi = self._psi(T_K)
+        # A search may pass temperatures, and parameters run away at some, where numbers overflow on their way to NaN.
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            return self._ln_gamma(x, self._psi(T_K))
+
+    def _ln_gamma(self, x: Array, psi: Array) -> Array:
         theta = np.matmul(x, self._surfaces[:, None]) / np.matmul(x, self._q[:, None, :, None])
         in_mixture = self._ln_Gamma(theta, psi)
         in_pure = self._ln_Gamma(self._theta_pure[:, None], psi)
@@ -179,5 +183,4 @@ class ActivityModel:
     def _ln_Gamma(self, theta: Array, psi: Array) -> Array:
         """ln Γ of each group: Θ (P, K, M, G) and Ψ (P, K, G, G) give (P, K, M, G)."""
         S = np.matmul(theta, psi)
-        with np.errstate(divide="ignore", invalid="ignore"):  # a search may pass temperatures at which Ψ vanishes
-            return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))
+        return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))

@@ -13,7 +13,7 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from .pair_tables import same_pressure
 from .pairs import check_purities, counted_plates
-from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
+from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .results import Azeotrope, Thresholds
 from .verdicts import Known, verdict
 
@@ -60,7 +60,11 @@ def judge_block(
             for side in (0, 1)
         )
         ready = model_of(tables, couples, curves_a, curves_b, np.full(len(asked), float(pressure_Pa)))
-        predictions = dict(zip(asked, predict(ready, couples, purity_a, purity_b), strict=True))
+        for place, prediction in zip(asked, predict(ready, couples, purity_a, purity_b), strict=True):
+            if prediction is None:
+                problems[place] = IMPLAUSIBLE
+            else:
+                predictions[place] = prediction
     columns: dict[str, list[Any]] = {name: [] for name in COLUMNS}
     for place, (cas_a, cas_b) in enumerate(pairs):
         row = _row(

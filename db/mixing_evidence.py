@@ -10,6 +10,7 @@ import numpy as np
 from cutpoint.schema.errors import CutpointError
 
 from .pairs import Predictor
+from .predictions import IMPLAUSIBLE
 from .quality import AT_LEAST, AT_MOST, MeasuredPair, Target
 from .results import Azeotrope
 from .store import Store
@@ -43,6 +44,8 @@ def _predicted(predictor: Predictor, pressure_Pa: float) -> tuple[tuple[Azeotrop
         return (), predictor.problem
     try:
         [there] = predictor.at([pressure_Pa], 0.95, 0.95)
+        if there is None:
+            return (), IMPLAUSIBLE
     except CutpointError as problem:
         return (), problem.message
     if there.volatility.middle is None:

@@ -7,7 +7,7 @@ a; ln α is ln(γ_a p*_a / γ_b p*_b), positive where a is the more volatile.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,17 +32,19 @@ LARGEST_STEP = 0.15
 class Boiling:
     """Bubble points of pairs; shape (P, S). `ln_alpha` is NaN where a curve does not carry or no bubble point is found.
 
-    `non_ideality` is |ln γ_a| + |ln γ_b|. Inside a `split` the values are those of a single liquid.
+    `non_ideality` is |ln γ_a| + |ln γ_b|, `least_ln_gamma` the lesser of the two.
+    Inside a `split` the values are those of a single liquid.
     """
 
     x: Array
     T_K: Array
     ln_alpha: Array
     non_ideality: Array
+    least_ln_gamma: Array
 
     def first(self, n: int) -> Boiling:
         """The first n states of each pair."""
-        return Boiling(self.x[:, :n], self.T_K[:, :n], self.ln_alpha[:, :n], self.non_ideality[:, :n])
+        return Boiling(*(getattr(self, field.name)[:, :n] for field in fields(self)))
 
 
 @dataclass(frozen=True)
@@ -107,12 +109,13 @@ def boil(pairs: Pairs, x: Array) -> Boiling:
     """
     T_a, T_b = (bank.boiling_points(pairs.pressure_Pa).value for bank in (pairs.curves_a, pairs.curves_b))
     start = x * T_a[:, None] + (1.0 - x) * T_b[:, None]
-    answer = Boiling(x, start.copy(), np.full(x.shape, np.nan), np.full(x.shape, np.nan))
+    answer = Boiling(x, start.copy(), *(np.full(x.shape, np.nan) for _ in range(3)))
     search = _BubblePoints(pairs, x, start)
     left = np.arange(len(pairs))
     for _ in range(MOST_ROUNDS):
         settled = search.advance()
         answer.T_K[left], answer.ln_alpha[left], answer.non_ideality[left] = search.T_K, search.ln_alpha, search.spread
+        answer.least_ln_gamma[left] = search.least_ln_gamma
         unsettled = ~(settled | np.isnan(search.miss)).all(axis=1)
         if not unsettled.any():
             break
@@ -130,7 +133,7 @@ class _BubblePoints:
         with np.errstate(divide="ignore"):
             self._ln_x, self._ln_rest = np.log(x), np.log(1.0 - x)
         self._before: tuple[Array, Array] | None = None
-        self.T_K = self.miss = self.ln_alpha = self.spread = T_K
+        self.T_K = self.miss = self.ln_alpha = self.spread = self.least_ln_gamma = T_K
 
     def take(self, places: Places) -> _BubblePoints:
         """The search for the pairs at some places, as far as it is."""
@@ -162,6 +165,7 @@ class _BubblePoints:
         self.T_K, self.miss = T, miss
         self.ln_alpha = np.where(found, ln_gamma_a + ln_p_a - ln_gamma_b - ln_p_b, np.nan)
         self.spread = np.abs(ln_gamma_a) + np.abs(ln_gamma_b)
+        self.least_ln_gamma = np.minimum(ln_gamma_a, ln_gamma_b)
         return settled
 
 

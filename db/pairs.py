@@ -15,7 +15,7 @@ from .component import Component
 from .matches import celsius, told_pressure
 from .pair_equilibrium import Pairs
 from .pair_tables import PairTables, same_pressure
-from .predictions import Molecule, Prediction, model_of, predict, why_not_predictable
+from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .remedies import OTHER_PRESSURES_PA, remedies
 from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
 from .verdicts import Known, verdict
@@ -54,6 +54,7 @@ def judge(
     # All at once: three pressures take little longer than one.
     predictions = predictor.at([pressure_Pa, *OTHER_PRESSURES_PA], purity_a, purity_b)
     here = predictions[0] if predictions else None
+    problem = predictor.problem or (IMPLAUSIBLE if here is None else None)
     measured = () if basis else tables.measured(a.cas, b.cas)
     zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
     measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
@@ -77,7 +78,7 @@ def judge(
         reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
     if here is not None:
         reasons += _told_ends(a, b, labels, here.volatility, (boiling_a.value, boiling_b.value))
-    reasons.append(f"{predictor.problem}: no prediction is made." if predictor.problem else NO_MORE_THAN_A_MODEL)
+    reasons.append(f"{problem}: no prediction is made." if problem else NO_MORE_THAN_A_MODEL)
     reasons += _cautious(a, b, labels, boiling_a, boiling_b, here is not None)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
@@ -110,8 +111,8 @@ class Predictor:
         pressures = np.array(pressures_Pa, dtype=np.float64)
         return model_of(self._tables, [self.molecules] * len(pressures), a, b, pressures)
 
-    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction]:
-        """One prediction per pressure; none where there is a problem."""
+    def at(self, pressures_Pa: Sequence[float], purity_a: float, purity_b: float) -> list[Prediction | None]:
+        """One prediction per pressure, None where it is implausible; none at all where there is a problem."""
         pairs = self.pairs(pressures_Pa)
         return [] if pairs is None else predict(pairs, [self.molecules] * len(pairs), purity_a, purity_b)
 

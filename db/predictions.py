@@ -27,6 +27,15 @@ class Molecule(NamedTuple):
     molar_mass_g_mol: float
 
 
+PLAUSIBLE_LN_GAMMA = (-6.0, 40.0)
+"""Beyond these no liquid goes: acids in amines reach some -4, long paraffins in water some 30; common practice."""
+
+IMPLAUSIBLE = (
+    f"The published parameters of {SCHEME} give activities there that no liquid has: "
+    "the temperature is outside what they were made for"
+)
+
+
 @dataclass(frozen=True)
 class Prediction:
     """What the model says of one pair at one pressure.
@@ -67,8 +76,8 @@ def model_of(
 
 def predict(
     pairs: Pairs, molecules: Sequence[tuple[Molecule, Molecule]], purity_a: float, purity_b: float
-) -> list[Prediction]:
-    """The predictions of all pairs at once; purities are mole fractions of the two products."""
+) -> list[Prediction | None]:
+    """The predictions of all pairs at once, None where they are implausible; purities are mole fractions."""
     parting = part(pairs, purity_a, purity_b)
     spread = math.log(purity_a / (1.0 - purity_a) * purity_b / (1.0 - purity_b))
     with np.errstate(divide="ignore"):
@@ -78,8 +87,15 @@ def predict(
         )
     plates = parting.span.plates
     found = azeotropes_of(pairs, parting.boiling, parting.split, molecules)
-    answers = []
+    low, high = PLAUSIBLE_LN_GAMMA
+    boiling = parting.boiling
+    with np.errstate(invalid="ignore"):
+        beyond = (boiling.least_ln_gamma < low) | (boiling.non_ideality > high)
+    answers: list[Prediction | None] = []
     for p in range(len(pairs)):
+        if beyond[p].any():
+            answers.append(None)
+            continue
         mixing = Mixing(
             found.get(p, ()), bool(parting.surely_azeotropic[p]), float(nominal[p]), float(least[p]),
             float(most[p]),

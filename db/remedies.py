@@ -21,7 +21,7 @@ def remedies(
     components: tuple[Component, Component],
     azeotropes: Sequence[Azeotrope],
     here: Prediction,
-    elsewhere: Sequence[Prediction],
+    elsewhere: Sequence[Prediction | None],
 ) -> list[str]:
     """One sentence for each way past an azeotrope that the numbers support.
 
@@ -45,12 +45,12 @@ def _mass_percent(x: float, components: tuple[Component, Component]) -> float:
     return 100.0 * x * mass_a / (x * mass_a + (1.0 - x) * mass_b)
 
 
-def _told_pressures(labels: tuple[str, str], elsewhere: Sequence[Prediction]) -> list[str]:
+def _told_pressures(labels: tuple[str, str], elsewhere: Sequence[Prediction | None]) -> list[str]:
     """Where the azeotrope is gone at another pressure, or moves far enough for two pressures to part the pair."""
     told = []
     shares = []
     for pressure_Pa, there in zip(OTHER_PRESSURES_PA, elsewhere, strict=True):
-        if None in (there.volatility.a_lean, there.volatility.a_rich):
+        if there is None or None in (there.volatility.a_lean, there.volatility.a_rich):
             continue  # a curve ends before
         glass = "" if pressure_Pa < 101_325.0 else " (never in glass)"
         if not there.mixing.azeotropes:
