@@ -40,7 +40,8 @@ class HardNeighbours:
     """Of everything that boils within a window, what cannot be parted from a component, the hardest first.
 
     `examined` counts all that boil there, `parted` those that distillation
-    parts; `not_predictable` those of all for whose mixtures the model has no parameters.
+    parts, `not_predictable` those of whose mixtures nothing is predicted or
+    measured; they are not among the neighbours.
     """
 
     cas: str

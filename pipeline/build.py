@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import platform
 import tempfile
 import time
@@ -27,6 +28,7 @@ from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
 from .mixtures import MIXTURE_TABLES, Mixtures, mixtures
 from .normalise import Normalised, normalise
+from .predicted import Predict, with_predicted
 from .publish import (
     agree_numerically,
     digests,
@@ -43,6 +45,7 @@ from .report import BuildReport, VerifyReport, peak_rss_MiB, report, seconds_sin
 from .resolve import Resolved, resolve
 from .source import Source
 from .sources import all_sources
+from .station_code import PUBLISHING_CODE, READING_CODE, STATION_CODE
 from .third_sources import hear_third_sources
 
 ELSEWHERE_RELATIVE = 1e-6
@@ -52,69 +55,6 @@ Progress = Callable[[str, float], None]
 
 _HERE = Path(__file__).parent
 _SCHEMA = Path(schema.__file__).parent
-_READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
-"""Code on which a source's normalised frames depend, besides the schema and the source's own module."""
-
-_STATION_CODE = {
-    "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
-    "evaluate": (
-        "third_sources.py",
-        "evaluate.py",
-        "voices.py",
-        "posterior.py",
-        "consensus.py",
-        "hold_out.py",
-        "error_model.py",
-        "calibrate.py",
-        "credibility.py",
-        "disputes.py",
-        "behaviour.py",
-        "relatives.py",
-        "slips.py",
-        "witnesses.py",
-        "resolution.py",
-        "correlations.py",
-        "estimate.py",
-        "descriptors.py",
-        "gaussian_process.py",
-        "group_counts.py",
-        "structure.py",
-    ),
-    "fit": (
-        "fit.py",
-        "consensus.py",
-        "critical_constants.py",
-        "curve_bands.py",
-        "curve_evidence.py",
-        "curve_forms.py",
-        "group_counts.py",
-        "pooling.py",
-        "structure.py",
-        "voices.py",
-        "wagner.py",
-        "witnesses.py",
-    ),
-    "crosscheck": (
-        "crosscheck.py",
-        "physics.py",
-        "enthalpy.py",
-        "iapws.py",
-        "reconcile.py",
-        "adjudicate.py",
-        "adjudications.csv",
-        "bands.py",
-        "consensus.py",
-        "correlations.py",
-        "descriptors.py",
-        "evaluate.py",
-        "resolution.py",
-        "structure.py",
-        "wagner.py",
-        "witnesses.py",
-    ),
-    "mixtures": ("mixtures.py", "unifac_groups.py"),
-}
-"""Code on which each later station depends, besides the schema and the stations before it."""
 
 
 def build(
@@ -124,12 +64,15 @@ def build(
     parquet: Path | None = None,
     progress: Progress | None = None,
     cache: bool = True,
+    predict: Predict | None = None,
 ) -> BuildReport:
     """Build the store at `path` from the open tables, atomically; the old store stays until the new one is whole.
 
     `without` names sources to leave out. `parquet` is a folder that gets every
     table as Parquet. With `cache`, stations whose inputs and code have not
     changed are not run again, and a store that is up to date is left alone.
+    `predict` gives the predicted azeotropes that stand beside measured ones;
+    without it the table holds measured ones alone.
 
     Raises SourceMissing, SourceChanged, WrongUsage (unknown source), BuildFailed.
     """
@@ -137,7 +80,7 @@ def build(
     tell = progress or (lambda stage, fraction: None)
     tell("sources", 0.0)
     sources = _chosen_sources(without)
-    line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell)
+    line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell, predict)
     if parquet is not None:
         writable_folder(parquet)  # noticed now, not when the work is done
     sweep(path)
@@ -154,7 +97,7 @@ def build(
     return report(path, started, up_to_date, line.cache.made)
 
 
-def verify(path: Path, *, progress: Progress | None = None) -> VerifyReport:
+def verify(path: Path, *, progress: Progress | None = None, predict: Predict | None = None) -> VerifyReport:
     """Rebuild aside from nothing and compare digests, the store's being read from its rows.
 
     Computed tables of a store that was built on another machine may differ in
@@ -167,7 +110,7 @@ def verify(path: Path, *, progress: Progress | None = None) -> VerifyReport:
     with tempfile.TemporaryDirectory(prefix="cutpoint-verify-") as folder:
         aside = Path(folder) / "components.duckdb"
         without = tuple(part for part in told.get("without", "").split(" ") if part)
-        build(aside, without=without, progress=progress, cache=False)
+        build(aside, without=without, progress=progress, cache=False, predict=predict)
         theirs = digests(aside)
         differing = [table for table in theirs if ours[table]["digest"] != theirs[table]["digest"]]
         if told.get("machine") != _machine():
@@ -204,26 +147,33 @@ class _Read:
 class _Line:
     """The stations in their order, each behind the cache."""
 
-    def __init__(self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress) -> None:
+    def __init__(
+        self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress, predict: Predict | None
+    ) -> None:
         self.whole = sources == all_sources()
         for source in sources:
             locked_content(source)  # a kept result must not hide that its source has changed since
         self.sources = sources
         self.cache = cache
         self.tell = tell
+        self.predict = predict
         versions = " ".join(f"{name}={version}" for name, version in caching.library_versions().items())
         common = caching.code_of(_SCHEMA.glob("*.py")) + versions
-        reading = caching.code_of(_HERE / name for name in _READING_CODE)
+        reading = caching.code_of(_HERE / name for name in READING_CODE)
         self.source_keys = {
-            source.name: caching.key(common, reading, caching.code_of([_HERE / "sources" / f"{source.name}.py"]))
+            source.name: caching.key(
+                common, reading, str(_is_text(source)), caching.code_of([_HERE / "sources" / f"{source.name}.py"])
+            )
             for source in sources
         }
         self.station_keys: dict[str, str] = {}
         before = caching.key(*self.source_keys.values())
-        for station, files in _STATION_CODE.items():
+        for station, files in STATION_CODE.items():
             before = caching.key(common, station, caching.code_of(_HERE / file for file in files), before)
             self.station_keys[station] = before
-        publishing = caching.code_of(_HERE / file for file in ("build.py", "publish.py", "hazards.py", "slips.py"))
+        publishing = caching.code_of(_HERE / file for file in PUBLISHING_CODE)
+        if predict is not None:
+            publishing += caching.code_of(sorted(Path(inspect.getfile(predict)).parent.glob("*.py")))
         self.key = caching.key(publishing, metadata.version("cutpoint"), before)
         """Key of the whole store."""
 
@@ -244,14 +194,15 @@ class _Line:
         evaluated = without_contradicted(evaluated, judged.contradicted)
         self.tell("mixtures", 0.85)
         mixed = self._station("mixtures", lambda: mixtures(resolved.components, _hand_frames(parts)))
-        return _frames(self.sources, parts, resolved, evaluated, fitted, judged, mixed)
+        frames = _frames(self.sources, parts, resolved, evaluated, fitted, judged, mixed)
+        return frames if self.predict is None else with_predicted(frames, self.predict)
 
     def _normalised(self, place: int, source: Source) -> _Read:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
 
         def make() -> _Read:
             raw = read(source)
-            if source.name in (*HAND_TABLES, *MIXTURE_TABLES):
+            if _is_text(source):
                 return _Read(len(raw.frame), None, raw.frame)
             return _Read(len(raw.frame), normalise(raw), None)
 
@@ -259,6 +210,11 @@ class _Line:
 
     def _station(self, station: str, make: Callable[[], Any]) -> Any:
         return self.cache.get(station, self.station_keys[station], make)
+
+
+def _is_text(source: Source) -> bool:
+    """Whether a source is handed on as text, past `normalise`."""
+    return source.name in (*HAND_TABLES, *MIXTURE_TABLES)
 
 
 def _hand_frames(parts: dict[str, _Read]) -> dict[str, pd.DataFrame]:

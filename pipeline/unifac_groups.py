@@ -237,13 +237,13 @@ def group_counts_of_all(smiles: Sequence[str], workers: int) -> list[dict[str, i
 
 
 def _counts_of_chunk(smiles: list[str]) -> list[dict[str, int] | None]:
-    RDLogger.DisableLog("rdApp.*")
+    RDLogger.DisableLog("rdApp.*")  # type: ignore[attr-defined]
     molecules = (None if "." in text else Chem.MolFromSmiles(text) for text in smiles)
     return [None if molecule is None else group_counts(molecule) for molecule in molecules]
 
 
 def _is_eligible(molecule: Chem.Mol) -> bool:
-    """Whether a molecule can have counts at all: one neutral molecule, not labelled, of elements that the groups know."""
+    """Whether a molecule can have counts: one neutral molecule, not labelled, of elements that the groups know."""
     if not 0 < molecule.GetNumAtoms() <= MOST_HEAVY_ATOMS:
         return False
     charged = set()

@@ -164,7 +164,9 @@ def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_
 
     pipeline = _pipeline()
     with telling() as progress:
-        report = pipeline.build(to or db.default_path(), without=without, parquet=parquet, progress=progress)
+        report = pipeline.build(
+            to or db.default_path(), without=without, parquet=parquet, progress=progress, predict=_predict()
+        )
     if as_json:
         emit(asdict(report))
     else:
@@ -183,13 +185,20 @@ def verify(store: Path | None, as_json: bool) -> None:
     with open_store(store) as components:  # a missing or damaged store is told here, before the long work
         path = components.path
     with telling() as progress:
-        report = _pipeline().verify(path, progress=progress)
+        report = _pipeline().verify(path, progress=progress, predict=_predict())
     if as_json:
         emit(asdict(report))
     else:
         show(render.verify(report))
     if report.differences:
         click.get_current_context().exit(1)
+
+
+def _predict() -> Any:
+    """What says which azeotropes are predicted: the read side computes them, the write side only keeps them."""
+    from cutpoint.db.predicted_rows import predicted_azeotropes
+
+    return predicted_azeotropes
 
 
 def _pipeline() -> Any:

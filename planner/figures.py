@@ -96,12 +96,13 @@ def pressure(p_Pa: float) -> str:
 def percent(fraction: float) -> str:
     """A fraction of a mixture in percent to three significant digits; near 100 % to two of what is left.
 
-    >>> percent(0.3105), percent(0.99987), percent(1.0)
-    ('31.1 %', '99.987 %', '100 %')
+    >>> percent(0.6), percent(0.000_002_3), percent(0.99987), percent(0.0)
+    ('60.0 %', '0.000230 %', '99.987 %', '0 %')
     """
     if fraction > 0.99:
         return f"{100.0 - float(f'{100.0 * (1.0 - fraction):.2g}'):.10g} %"
-    return f"{significant(100.0 * fraction, 3)} %"
+    decimals = 0 if fraction == 0.0 else 2 - math.floor(math.log10(100.0 * fraction))
+    return f"{100.0 * fraction:.{decimals}f} %"
 
 
 def significant(value: float, digits: int = 4) -> str:

@@ -144,9 +144,9 @@ def _counted(found: HardNeighbours) -> str:
     told = ", ".join(f"{verdict} {count}" for verdict, count in verdicts.items())
     parted = f"{found.parted} of the {found.examined} can be parted from it by distillation"
     unknown = (
-        f"{found.not_predictable} cannot be predicted for want of published parameters and were judged, "
-        "if at all, by measurements and boiling points."
+        f"{found.not_predictable} cannot be predicted for want of published parameters or of a curve, and are not "
+        "listed: of them only the boiling points are known."
         if found.not_predictable
-        else "The mixture with each could be predicted."
+        else "The mixture with each could be predicted, or was measured."
     )
     return f"{parted}{f'; {told}' if told else ''}. {unknown}"

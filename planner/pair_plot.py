@@ -58,14 +58,20 @@ def svg(sheet: PairSheet) -> bytes:
     """The picture as the content of an SVG file."""
     told = [text for _, text in _key(sheet)]
     description = " ".join(f"{part.rstrip('.')}." for part in (*told, *words.footnotes(sheet)))
-    return svg_of(lambda: _Page(sheet).figure, words.title(sheet), description)
+    return svg_of(lambda: figure(sheet), words.title(sheet), description)
+
+
+def figure(sheet: PairSheet) -> Figure:
+    """The picture as a figure, to be drawn in the style of `svg_of`."""
+    return _Page(sheet).figure
 
 
 def _key(sheet: PairSheet) -> Iterator[tuple[Style, str]]:
     """What each line and mark is."""
     yield LIQUID, words.BUBBLE
     yield VAPOUR, words.DEW
-    yield PURE, words.pure(sheet)
+    if words.pure(sheet):
+        yield PURE, words.pure(sheet)
     if sheet.diagram.two_liquids is not None:
         yield TWO_LIQUIDS, words.two_liquids(sheet)
     for azeotrope, style in zip(sheet.diagram.azeotropes, azeotrope_styles(sheet), strict=True):

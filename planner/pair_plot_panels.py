@@ -28,8 +28,8 @@ EQUILIBRIUM: Style = {"color": INK, "linewidth": 1.8, "zorder": 3}
 TWO_LIQUIDS: Style = {"color": "#9C9C9C", "linewidth": 6.0, "solid_capstyle": "butt", "zorder": 2}
 PURE: Style = {"color": INK, "marker": "o", "markersize": 4.5, "linestyle": "none", "clip_on": False, "zorder": 5}
 GRID: Style = {"color": GUIDE, "linewidth": 0.3, "alpha": 0.6}
-_PREDICTED = (("D", 5.5), ("s", 5.5), ("^", 6.5), ("v", 6.5))
-_MEASURED = (("o", 9.5), ("h", 10.0), ("p", 10.0), ("8", 10.0))
+_PREDICTED = (("D", 6.5), ("s", 6.5), ("^", 7.5), ("v", 7.5))
+_MEASURED = (("o", 11.5), ("h", 12.0), ("p", 12.0), ("8", 11.5))
 """Marker and size: a measured point is drawn open, around a predicted one that agrees with it."""
 TEMPERATURE_TICKS = 7
 FRACTIONS = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
@@ -50,7 +50,8 @@ def measured_styles(sheet: PairSheet) -> list[Style]:
 
 def _point(marker: str, size: float, edge: str, face: str, zorder: float) -> Style:
     look = {"marker": marker, "markersize": size, "markeredgecolor": edge, "markerfacecolor": face}
-    return look | {"markeredgewidth": 1.0 if face != "none" else 1.6, "linestyle": "none", "zorder": zorder}
+    look |= {"markeredgewidth": 1.0 if face != "none" else 1.6, "linestyle": "none"}
+    return look | {"clip_on": False, "zorder": zorder}
 
 
 def draw_temperatures(axes: Axes, sheet: PairSheet) -> None:
@@ -59,7 +60,8 @@ def draw_temperatures(axes: Axes, sheet: PairSheet) -> None:
     axes.fill_between(sheet.liquid, bubble - u95_K, bubble + u95_K, color=BAND, linewidth=0.3, zorder=1)
     axes.plot(sheet.liquid, bubble, **LIQUID)
     axes.plot(sheet.vapour, bubble, **VAPOUR)
-    axes.plot([0.0, 1.0], bubble[[0, -1]], **PURE)
+    pure = [end for end in sheet.pure_ends if end is not None]
+    axes.plot(sheet.liquid[pure], bubble[pure], **PURE)
     held = sheet.two_liquids()
     if held is not None:
         ends, boiling_celsius, _ = held

@@ -56,6 +56,12 @@ class PairSheet:
         """Expanded uncertainty of that, coverage 95 %."""
         return np.array(self.diagram.u95_K)
 
+    @property
+    def pure_ends(self) -> tuple[int | None, int | None]:
+        """Places of pure b and pure a; None where a vapour-pressure curve does not carry so far."""
+        x = self.diagram.mole_fraction_a
+        return (0 if x[0] == 0.0 else None), (len(x) - 1 if x[-1] == 1.0 else None)
+
     def two_liquids(self) -> tuple[Array, float, float] | None:
         """The mole fractions of a in two liquids that boil together, their temperature in °C, and their vapour."""
         if self.diagram.two_liquids is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from functools import lru_cache
 
@@ -9,6 +10,9 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
 from .plot_svg import FONT
+
+NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
+_BOUND = re.compile(r" (?=[±°%]|kPa|mmHg)|(?<=±) ")
 
 
 @lru_cache(maxsize=4096)
@@ -19,8 +23,11 @@ def width_pt(text: str, size_pt: float, bold: bool = False) -> float:
 
 
 def broken(text: str, room_pt: float, size_pt: float, bold: bool = False) -> list[str]:
-    """The text in lines no wider than the room: broken at spaces, a long word at a hyphen, or else anywhere."""
-    lines, rest = [], " ".join(text.split())
+    """The text in lines no wider than the room: broken at spaces, a long word at a hyphen, or else anywhere.
+
+    A number stays with its unit and its uncertainty.
+    """
+    lines, rest = [], _BOUND.sub(NO_BREAK_SPACE, " ".join(text.split()))
     while rest:
         fits = bisect_right(range(1, len(rest) + 1), room_pt, key=lambda n: width_pt(rest[:n], size_pt, bold)) or 1
         end = len(rest) if fits == len(rest) else rest.rfind(" ", 0, fits + 1)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cutpoint import db
+from cutpoint.db.predicted_rows import predicted_azeotropes
 from cutpoint.pipeline.build import build
 
 REPOSITORY = Path(__file__).parents[1]
@@ -30,7 +31,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def real_store() -> Path:
     """Path of the store of all real data; stages that an earlier run made are taken from the cache."""
     path = REPOSITORY / "build" / "tests" / "components.duckdb"
-    build(path)
+    build(path, predict=predicted_azeotropes)
     return path
 
 

@@ -82,7 +82,7 @@ def test_a_change_in_one_source_reads_that_source_alone(tmp_path: Path, monkeypa
 
     monkeypatch.setattr(cache, "code_of", pretend)
     report = small_build(tmp_path / "s.duckdb")
-    assert report.stages_run == [f"normalise.{changed}", "resolve", "evaluate", "fit", "crosscheck"]
+    assert report.stages_run == [f"normalise.{changed}", "resolve", "evaluate", "fit", "crosscheck", "mixtures"]
 
 
 def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
@@ -246,7 +246,7 @@ def test_the_store_holds_as_much_as_it_promises(real_store: Path) -> None:
 
 def test_every_reference_points_at_a_component(real_store: Path) -> None:
     with duckdb.connect(str(real_store), read_only=True) as connection:
-        for table in ("name", "observation", "evaluation", "vapour_curve", "crosscheck", "hazard"):
+        for table in ("name", "observation", "evaluation", "vapour_curve", "crosscheck", "hazard", "functional_group"):
             assert table in TABLES
             orphans = connection.execute(f"SELECT cas FROM {table} ANTI JOIN component USING (cas) LIMIT 3").fetchall()
             assert orphans == [], table
