@@ -15,6 +15,8 @@ LnPressure = Callable[[Array, Places], tuple[Array, Array]]
 FOUND, AT_LOW_END, AT_HIGH_END, NO_VALUE, UNSETTLED = range(5)
 
 LN_PRESSURE_TOLERANCE = 1e-11
+_ROUNDING = 1e-7
+"""Less may be the rounding of a pressure that is itself searched for, and says not on which side the root lies."""
 _LEAST_STEP_K = 1e-3
 """Temperatures nearer than this tell too little of what the slope leaves out."""
 _MOST_STEPS = 80
@@ -49,12 +51,10 @@ def temperatures_where(
         ln_p, slope = ln_pressure(at, active)
         short_by = target[active] - ln_p
         end[active] = _ended(short_by, at, low_K[active], high_K[active], tolerance)
-        low[active], high[active] = (
-            np.where(short_by > 0.0, at, low[active]),
-            np.where(short_by > 0.0, high[active], at),
-        )
-        low_seen[active] |= short_by > 0.0
-        high_seen[active] |= short_by <= 0.0
+        below, above = short_by > _ROUNDING, short_by < -_ROUNDING
+        low[active], high[active] = np.where(below, at, low[active]), np.where(above, at, high[active])
+        low_seen[active] |= below
+        high_seen[active] |= above
         step = at - before_T[active]
         expected = 0.5 * (slope + before_slope[active]) * step
         with np.errstate(divide="ignore", invalid="ignore"):

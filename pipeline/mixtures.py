@@ -122,8 +122,8 @@ def _group_sizes(account: _Account, frames: Mapping[str, pd.DataFrame]) -> tuple
         name = main_groups.setdefault(cells["main_number"], cells["main_group"])
         if name != cells["main_group"]:
             raise BuildFailed(f"Row {row} of {source} calls main group {cells['main_number']} otherwise than {name}.")
-        size: dict[str, object] = {"R": float(cells["R"]), "Q": float(cells["Q"]), "source": source}
-        rows.append({"scheme": SCHEME, "group": cells["group"], "main_group": name} | size)
+        group = {"scheme": SCHEME, "group": cells["group"], "main_group": name}
+        rows.append({**group, "R": float(cells["R"]), "Q": float(cells["Q"]), "source": source})
         account.kept[source] += 1
     if len(set(main_groups.values())) != len(main_groups):
         raise BuildFailed(f"Two main groups of {source} share a name.")
@@ -158,8 +158,7 @@ def _group_parameters(
             account.refuse(source, row, cells, f"main group {', '.join(unsized)}: no group of it has a size")
             continue
         pair = {"scheme": SCHEME, "group_a": main_groups[numbers[0]], "group_b": main_groups[numbers[1]]}
-        abc: dict[str, object] = {name: float(cells[name]) for name in ("a_K", "b", "c_per_K")}
-        rows.append(pair | abc | {"source": source})
+        rows.append({**pair, **{name: float(cells[name]) for name in ("a_K", "b", "c_per_K")}, "source": source})
         account.kept[source] += 1
     return _frame("group_parameter", rows)
 
