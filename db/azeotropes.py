@@ -12,12 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .pair_equilibrium import Boiling, Pairs, Split
+from .pair_equilibrium import Boiling, Pairs, Split, boil
 
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
 
 ROUNDS = 12
+TOLERANCE = 1e-9
+"""How far ln γ p* of either component may be from ln p at an azeotrope."""
+HALVINGS = 40
 KINDS = ("minimum", "maximum", "heterogeneous")
 
 SCAN = np.concatenate(
@@ -64,18 +67,34 @@ def _homogeneous(pairs: Pairs, boiling: Boiling) -> Found:
     T = (1.0 - share) * boiling.T_K[pair, left] + share * boiling.T_K[pair, left + 1]
     kind = np.where(f_low > f_high, KINDS.index("minimum"), KINDS.index("maximum"))
     if pair.size:
-        x, T = _settle(pairs.take(pair), x, T, low, high)
-    return Found(pair, x, T, kind)
+        some = pairs.take(pair)
+        x, T, settled = _settle(some, x, T, low, high)
+        left = np.flatnonzero(~settled)
+        if left.size:
+            x[left], T[left] = _halve(some.take(left), low[left], high[left], f_low[left])
+    found = ~np.isnan(T)
+    return Found(pair[found], x[found], T[found], kind[found])
 
 
-def _settle(pairs: Pairs, x: Array, T: Array, low: Array, high: Array) -> tuple[Array, Array]:
+def _halve(pairs: Pairs, low: Array, high: Array, f_low: Array) -> tuple[Array, Array]:
+    """The sign change by halving its bracket, where Newton's method did not end; NaN where no bubble point is found."""
+    for _ in range(HALVINGS):
+        x = 0.5 * (low + high)
+        there = boil(pairs, x[:, None])
+        same = there.ln_alpha[:, 0] * f_low > 0.0
+        low, high = np.where(same, x, low), np.where(same, high, x)
+    return x, np.where(np.isnan(there.ln_alpha[:, 0]), np.nan, there.T_K[:, 0])
+
+
+def _settle(pairs: Pairs, x: Array, T: Array, low: Array, high: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Mole fraction, temperature, and whether both equations hold there."""
     h_x, h_T = 1e-6, 1e-4
     for _ in range(ROUNDS):
         side = np.where(x + h_x < 1.0, h_x, -h_x)
         states = np.stack([x, x + side, x], axis=1), np.stack([T, T, T + h_T], axis=1)
         ln_a, ln_b = pairs.ln_fugacities(*states)
         miss_a, miss_b = ln_a[:, 0] - pairs.ln_p, ln_b[:, 0] - pairs.ln_p
-        if max(np.abs(miss_a).max(), np.abs(miss_b).max()) < 1e-11:
+        if not (np.maximum(np.abs(miss_a), np.abs(miss_b)) > 1e-2 * TOLERANCE).any():
             break
         a_x, b_x = (ln_a[:, 1] - ln_a[:, 0]) / side, (ln_b[:, 1] - ln_b[:, 0]) / side
         a_T, b_T = (ln_a[:, 2] - ln_a[:, 0]) / h_T, (ln_b[:, 2] - ln_b[:, 0]) / h_T
@@ -87,6 +106,9 @@ def _settle(pairs: Pairs, x: Array, T: Array, low: Array, high: Array) -> tuple[
         # A step out of the bracket, or of no size, goes half way to the end that it was heading for.
         wild = ~((new >= low) & (new <= high))
         new = np.where(wild, np.where(step_x > 0.0, 0.5 * (x + low), 0.5 * (x + high)), new)
-        T = T - np.where(wild, (miss_a + miss_b) / (a_T + b_T), np.clip(step_T, -20.0, 20.0))
+        with np.errstate(all="ignore"):
+            T = T - np.where(wild, (miss_a + miss_b) / (a_T + b_T), np.clip(step_T, -20.0, 20.0))
         x = new
-    return x, T
+    with np.errstate(invalid="ignore"):
+        settled = (np.abs(miss_a) < TOLERANCE) & (np.abs(miss_b) < TOLERANCE) & pairs.carried(T[:, None])[:, 0]
+    return x, T, settled

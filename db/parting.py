@@ -23,8 +23,10 @@ from .pair_equilibrium import Boiling, Pairs, Split, boil, split_at_boiling
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-MODEL_U95 = 0.15
-"""Expanded uncertainty of ln(γ_a/γ_b) over |ln γ_a| + |ln γ_b|; the measured azeotropes tell it (`evidence`)."""
+MODEL_U95 = 0.35
+"""Expanded uncertainty of ln(γ_a/γ_b) over |ln γ_a| + |ln γ_b|: at the compositions of 43 of the 45 measured
+homogeneous azeotropes that can be predicted, where ln α should be 0, it is smaller with that of the curves
+(`tests/published/test_azeotropes.py`). What the measurements are off by is in it too."""
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(20)
 MIDDLE = int(np.flatnonzero(SCAN == 0.5)[0])

@@ -124,7 +124,7 @@ def test_what_the_page_says(run: Run) -> None:
         "boiling points of grade A ≥ 2,000 3 not met 7",
         "vapour pressure, 5 to 500 kPa, against CoolProp: fluids within 2 % ≥ 90 % 50 % not met 2",
         "structure model, held out: its median error over that of the additive method ≤ 50 % 25 % met 90",
-        "4 of the 13 goals are reached.",
+        "4 of the 17 goals are reached; 4 are not measured in this store.",
         "1 more are adjudicated.",
         "normal boiling point 3 2 0 2 7",
         "normal boiling point 95 % ! 90 % too few too few",
@@ -146,7 +146,7 @@ def test_what_the_page_says(run: Run) -> None:
 def test_what_was_not_measured_is_said_so(run: Run, bare_store: Path) -> None:
     result = run("evidence", "--store", str(bare_store))
     assert result.exit_code == 0
-    assert "0 of the 13 goals are reached; 11 are not measured in this store." in result.stdout
+    assert "0 of the 17 goals are reached; 15 are not measured in this store." in result.stdout
     assert result.stdout.count("\nNot measured in this store.") >= 8
 
 
@@ -169,7 +169,8 @@ def test_the_object(answer: Answer, small_store: Path) -> None:
     told = answer("evidence")
     assert set(told) == {
         "path", "digest", "build", "rows", "targets", "coverage", "curves", "calibration", "judgements",
-        "adjudications", "structure_model", "source_models", "spreads", "disputes", "disagreements", "rejected",
+        "measured_pairs", "adjudications", "structure_model", "source_models", "spreads", "disputes",
+        "disagreements", "rejected",
         "outliers", "sources",
     }  # fmt: skip
     assert told["path"] == str(small_store)
@@ -258,7 +259,7 @@ def test_what_the_html_says(html: str) -> None:
         "c0ffee",
         "9 components",
         "Expanded uncertainty with a coverage of 95 %",
-        "4 of the 13 goals are reached.",
+        "4 of the 17 goals are reached; 4 are not measured in this store.",
         "fewer than 30 held out, not judged: C (10), D (0).",
         "CoolProp 1.2.3: normal boiling point",
         "Decided by a third source",
@@ -284,7 +285,7 @@ def test_a_bare_store_has_a_page_too(run: Run, bare_store: Path, tmp_path: Path)
     result = run("evidence", "--store", str(bare_store), "--html", str(file))
     assert result.exit_code == 0, result.output
     read = Page(file.read_text("utf-8"))
-    assert read.words.count("Not measured in this store.") == 4
+    assert read.words.count("Not measured in this store.") == 5
     assert read.all("svg") == []
 
 
