@@ -12,10 +12,10 @@ from cutpoint.schema.errors import CutpointError
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from .pair_tables import same_pressure
-from .pairs import check_purities, counted_plates
+from .pairs import check_purities, counted_plates, melting_K
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .results import Azeotrope, Thresholds
-from .verdicts import Known, verdict
+from .verdicts import Known, stays_solid, verdict
 
 if TYPE_CHECKING:
     from .component import Component
@@ -84,6 +84,7 @@ class _Member:
         self.boiling: Evaluated | None = None
         self.problem: str | None = None
         self.curve_place: int | None = None
+        self.melting_K: float | None = None
         self.molecule = Molecule(cas, cas, math.nan)
         try:
             component: Component = store.component(cas)
@@ -91,6 +92,7 @@ class _Member:
         except CutpointError as problem:
             self.problem = problem.message
             return
+        self.melting_K = melting_K(component)
         self.molecule = Molecule(cas, component.name, component.molar_mass_g_mol or math.nan)
         if component.curve_bank is not None:
             self.curve_place = store.curve_place(cas)
@@ -127,7 +129,8 @@ def _row(
     mixing = prediction.mixing if prediction else None
     predicted: tuple[Azeotrope, ...] = mixing.azeotropes if mixing and not is_zeotropic else ()
     azeotropes = measured or predicted
-    known = Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, mixing)
+    solid = stays_solid((a.melting_K, b.melting_K), (a.boiling.value, b.boiling.value))
+    known = Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, solid, mixing)
     row["verdict"], row["reason"] = verdict(known, thresholds)
     row |= {"delta_boiling_point_K": delta_K, "delta_u95_K": u95_K, "azeotropes": azeotropes}
     if prediction is None or mixing is None:

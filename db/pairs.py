@@ -18,7 +18,7 @@ from .pair_tables import PairTables, same_pressure
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .remedies import OTHER_PRESSURES_PA, remedies
 from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
-from .verdicts import Known, verdict
+from .verdicts import Known, stays_solid, verdict
 
 NO_VOLATILITY = RelativeVolatility(None, None, None)
 
@@ -60,7 +60,8 @@ def judge(
     measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
     known = Known(
         (a.cas, b.cas), delta_K, u95_K, measured_here,
-        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic), here.mixing if here else None,
+        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic),
+        stays_solid((melting_K(a), melting_K(b)), (boiling_a.value, boiling_b.value)), here.mixing if here else None,
     )  # fmt: skip
     told, why = verdict(known, thresholds)
     predicted = () if here is None or known.is_zeotropic else here.mixing.azeotropes
@@ -129,6 +130,12 @@ def counted_plates(
     return None if here is None or between else here.plates
 
 
+def melting_K(component: Component) -> float | None:
+    """The evaluated melting point less its uncertainty, K; None where none is held."""
+    held = component.held("melting_point")
+    return None if held is None else held.value - held.u95
+
+
 def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
@@ -159,12 +166,13 @@ def _told_azeotrope(labels: tuple[str, str], one: Azeotrope) -> str:
     layers = ", as two liquid layers" if one.kind == "heterogeneous" else ""
     basis = f"{one.basis.capitalize()}: " + {"maximum": "maximum-boiling azeotrope"}.get(one.kind, "azeotrope")
     shares = f"{100.0 * one.mass_fraction_a:.3g} % {labels[0]} and {100.0 * (1.0 - one.mass_fraction_a):.3g} %"
-    return f"{basis} at {celsius(one.temperature_K)}{layers}, {shares} {labels[1]} by mass ({one.source})."
+    model = f" ({one.source})" if one.basis == "predicted" else ""
+    return f"{basis} at {celsius(one.temperature_K)}{layers}, {shares} {labels[1]} by mass{model}."
 
 
 def _told_elsewhere(labels: tuple[str, str], one: Azeotrope) -> str:
     told = _told_azeotrope(labels, one)
-    return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:]}"
+    return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:-1]} ({one.source})."
 
 
 def _told_ends(

@@ -33,13 +33,14 @@ class Mixing:
 
 @dataclass(frozen=True)
 class Known:
-    """All that bears on the verdict of a pair at a pressure."""
+    """All that bears on the verdict of a pair at a pressure; `stays_solid`: one is a solid where the other boils."""
 
     cas: tuple[str, str]
     delta_K: float
     u95_K: float
     measured: Sequence[Azeotrope]
     is_zeotropic: bool
+    stays_solid: bool
     mixing: Mixing | None
 
 
@@ -53,6 +54,8 @@ def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
     if mixing is None or math.isnan(mixing.equivalent_K):
         if known.is_zeotropic:
             return _between(*by_difference, thresholds, "No azeotrope was found when it was measured, and the")
+        if by_difference[0] >= thresholds.unrelated_K and known.stays_solid:
+            return SIMPLE, "The one is a solid where the other boils, and boils far above it: it is left in the flask."
         if by_difference[0] >= thresholds.unrelated_K and WATER not in known.cas:
             return _between(*by_difference, thresholds, "How they mix is not known, but the")
         return UNDECIDED, (
@@ -90,3 +93,10 @@ def _class_of(difference_K: float, thresholds: Thresholds) -> str:
     if difference_K >= thresholds.simple_K:
         return SIMPLE
     return FRACTIONAL if difference_K >= thresholds.close_K else CLOSE
+
+
+def stays_solid(melting_K: tuple[float | None, float | None], boiling_K: tuple[float, float]) -> bool:
+    """Whether the one that boils later melts above the temperature at which the other boils."""
+    later = 0 if boiling_K[0] > boiling_K[1] else 1
+    melting = melting_K[later]
+    return melting is not None and melting > boiling_K[1 - later]
