@@ -7,7 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from .activity import Counts, GroupBook, group_counts
+from .binodal import binodal
 from .results import Azeotrope
 
 if TYPE_CHECKING:
@@ -15,6 +18,9 @@ if TYPE_CHECKING:
 
 SAME_PRESSURE = 0.01
 """Pressures that differ by less, relative, count as one: an azeotrope's temperature then moves by some 0.3 K."""
+
+WATER = "7732-18-5"
+ROOM_TEMPERATURE_K = 298.15
 
 _MEASURED = """
     SELECT cas_a, cas_b, kind, temperature_K, mass_fraction_a, mole_fraction_a, source, pressure_Pa
@@ -38,6 +44,7 @@ class PairTables:
         self._store = store
         self.book = GroupBook.load(store)
         self._counts: dict[str, Counts | None] = {}
+        self._in_water: dict[str, float | None] = {}
         self._measured: dict[tuple[str, str], list[Azeotrope]] = {}
         for cas_a, cas_b, *row in store.rows(_MEASURED):
             self._measured.setdefault((cas_a, cas_b), []).append(Azeotrope("measured", *row))
@@ -60,6 +67,19 @@ class PairTables:
         """The groups of a component; None where its molecule is not covered whole."""
         self.load_counts([cas])
         return self._counts[cas]
+
+    def solubility_in_water(self, cas: str) -> float | None:
+        """Predicted mole fraction in water at 25 °C, 1 for what mixes in any amount; None without a prediction."""
+        if cas not in self._in_water:
+            self._in_water[cas] = self._computed_solubility(cas)
+        return self._in_water[cas]
+
+    def _computed_solubility(self, cas: str) -> float | None:
+        counts, water = self.counts(cas), self.counts(WATER)
+        if not counts or not water or self.book.unknown_interactions([counts, water]):
+            return None
+        lean, _ = binodal(self.book.model([[counts, water]]), np.array([[ROOM_TEMPERATURE_K]]))
+        return 1.0 if np.isnan(lean[0, 0]) else float(lean[0, 0])
 
     def measured(self, cas_a: str, cas_b: str) -> tuple[Azeotrope, ...]:
         """Measured azeotropes of two components at all pressures; fractions are those of the first one named."""

@@ -16,9 +16,9 @@ from .matches import celsius, told_pressure
 from .pair_equilibrium import Pairs
 from .pair_tables import PairTables, same_pressure
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
-from .remedies import OTHER_PRESSURES_PA, remedies
+from .remedies import OTHER_PRESSURES_PA, remedies, told_washing
 from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
-from .verdicts import Known, stays_solid, verdict
+from .verdicts import AZEOTROPE, CLOSE, UNDECIDED, Known, stays_solid, verdict
 
 NO_VOLATILITY = RelativeVolatility(None, None, None)
 
@@ -79,6 +79,8 @@ def judge(
         reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
     if here is not None:
         reasons += _told_ends(a, b, labels, here.volatility, (boiling_a.value, boiling_b.value))
+    if told in (AZEOTROPE, CLOSE, UNDECIDED):
+        reasons += told_washing(labels, (a, b), tables)
     reasons.append(f"{problem}: no prediction is made." if problem else NO_MORE_THAN_A_MODEL)
     reasons += _cautious(a, b, labels, boiling_a, boiling_b, here is not None)
     return Pair(

@@ -6,11 +6,17 @@ from collections.abc import Sequence
 
 from .component import Component
 from .matches import told_pressure
+from .pair_tables import WATER, PairTables
 from .predictions import Prediction
 from .results import Azeotrope
 
 OTHER_PRESSURES_PA = (10e3, 500e3)
 """Where an azeotrope is computed again: a bench pump's vacuum and a small pressure column."""
+
+WATER_G_MOL = 18.015
+
+MOST_IN_WATER = 0.10
+"""Largest mass fraction that water takes up of what a washing is to leave; common practice, no source."""
 
 LEAST_SHIFT = 0.05
 """Change of the mass fraction from which distilling at two pressures is worth a thought; common practice, no source."""
@@ -30,6 +36,27 @@ def remedies(
     if any(one.kind == "heterogeneous" for one in azeotropes) and here.liquids:
         return [_told_layers(labels, components, here.liquids)]
     return _told_pressures(labels, elsewhere)
+
+
+def told_washing(labels: tuple[str, str], components: tuple[Component, Component], tables: PairTables) -> list[str]:
+    """That water takes the one out of the other, where it mixes with the one and dissolves little of the other."""
+    if WATER in (components[0].cas, components[1].cas):
+        return []
+    shares = [_mass_fraction_in_water(component, tables) for component in components]
+    for (taken, left), (in_water, little) in (((0, 1), shares), ((1, 0), shares[::-1])):
+        if in_water == 1.0 and little is not None and little <= MOST_IN_WATER:
+            return [
+                f"Washing with water: at 25 °C it takes up {labels[taken]} in any amount and about "
+                f"{100.0 * little:.1g} % by mass of {labels[left]} (predicted); then dry what is left."
+            ]
+    return []
+
+
+def _mass_fraction_in_water(component: Component, tables: PairTables) -> float | None:
+    x, mass = tables.solubility_in_water(component.cas), component.molar_mass_g_mol
+    if x is None or mass is None:
+        return None
+    return x * mass / (x * mass + (1.0 - x) * WATER_G_MOL)
 
 
 def _told_layers(labels: tuple[str, str], components: tuple[Component, Component], liquids: tuple[float, float]) -> str:

@@ -6,9 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .pair_tables import WATER
 from .results import Azeotrope, Thresholds
-
-WATER = "7732-18-5"
 
 SIMPLE, FRACTIONAL, CLOSE = "simple distillation", "fractional distillation", "close-boiling"
 AZEOTROPE, UNDECIDED = "azeotrope", "undecided"

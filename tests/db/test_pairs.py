@@ -110,6 +110,13 @@ def test_two_liquids(store: db.Store) -> None:
     assert "two liquid layers" in said(pair) and "decanter" in said(pair)
 
 
+def test_washing_with_water_is_offered_where_it_helps(store: db.Store) -> None:
+    """Ethanol and hexane: water takes the one and leaves the other; common practice, no source."""
+    assert "Washing with water: at 25 °C it takes up ethanol in any amount" in said(store.pair("hexane", "ethanol"))
+    assert "Washing" not in said(store.pair("benzene", "cyclohexane"))
+    assert "Washing" not in said(store.pair("ethanol", "water"))
+
+
 def test_verdicts_follow_the_thresholds(store: db.Store) -> None:
     assert store.pair("hexane", "methanol", basis="predicted").verdict == "azeotrope"
     assert store.pair("o-xylene", "p-xylene").verdict in ("fractional distillation", "undecided")
