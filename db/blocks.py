@@ -11,7 +11,7 @@ import numpy as np
 from cutpoint.schema.errors import CutpointError
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
-from .pair_tables import same_pressure
+from .pair_tables import nearby_pressure, same_pressure
 from .pairs import check_purities, counted_plates, melting_K
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .results import Azeotrope, Thresholds
@@ -47,8 +47,9 @@ def judge_block(
     check_purities(purity_a, purity_b)
     limits = thresholds or Thresholds()
     tables = store.pair_tables
-    tables.load_counts(sorted({cas for pair in pairs for cas in pair}))
-    members = {cas: _Member(store, cas, pressure_Pa) for cas in sorted({cas for pair in pairs for cas in pair})}
+    numbers = sorted({cas for pair in pairs for cas in pair})
+    tables.load_counts(numbers)
+    members = {cas: _Member(store, cas, pressure_Pa) for cas in numbers}
     problems = [_problem(store, members[a], members[b]) for a, b in pairs]
     asked = [place for place, problem in enumerate(problems) if problem is None]
     predictions: dict[int, Prediction] = {}
@@ -124,13 +125,15 @@ def _row(
         return row
     tables = store.pair_tables
     delta_K, u95_K = b.boiling.value - a.boiling.value, math.hypot(a.boiling.u95, b.boiling.u95)
-    measured = tuple(one for one in tables.measured(a.cas, b.cas) if same_pressure(one.pressure_Pa, pressure_Pa))
+    everywhere = tables.measured(a.cas, b.cas)
+    measured = tuple(one for one in everywhere if same_pressure(one.pressure_Pa, pressure_Pa))
     is_zeotropic = any(same_pressure(one.pressure_Pa, pressure_Pa) for one in tables.zeotropic(a.cas, b.cas))
     mixing = prediction.mixing if prediction else None
     predicted: tuple[Azeotrope, ...] = mixing.azeotropes if mixing and not is_zeotropic else ()
     azeotropes = measured or predicted
+    nearby = nearby_pressure(everywhere, pressure_Pa)
     solid = stays_solid((a.melting_K, b.melting_K), (a.boiling.value, b.boiling.value))
-    known = Known((a.cas, b.cas), delta_K, u95_K, measured, is_zeotropic, solid, mixing)
+    known = Known((a.cas, b.cas), delta_K, u95_K, measured, nearby, is_zeotropic, solid, mixing)
     row["verdict"], row["reason"] = verdict(known, thresholds)
     row |= {"delta_boiling_point_K": delta_K, "delta_u95_K": u95_K, "azeotropes": azeotropes}
     if prediction is None or mixing is None:

@@ -25,7 +25,6 @@ def hard_neighbours(store: Store, query: str, within_K: float, pressure_Pa: floa
         # Without a prediction or a measurement nothing is known but how near the two boil.
         if not judged["predictable"][place] and not azeotropes:
             unknown += 1
-            parted += verdict not in (*HARD, None)
         elif verdict in HARD:
             hard.append(
                 HardNeighbour(

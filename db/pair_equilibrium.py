@@ -90,6 +90,11 @@ class Pairs:
         ln_p, slope = (value.T for value in self._curves.clipped_ln_pressures(np.concatenate([T_K, T_K]).T))
         return (ln_p[:n], slope[:n]), (ln_p[n:], slope[n:])
 
+    def relative_u95(self, T_K: Array) -> tuple[Array, Array]:
+        """Relative expanded uncertainty of both vapour pressures at the temperatures."""
+        a, b = (bank.vapour_pressures(T_K.T) for bank in (self.curves_a, self.curves_b))
+        return (a.u95 / a.value).T, (b.u95 / b.value).T
+
     def ln_fugacities(self, x: Array, T_K: Array) -> tuple[Array, Array]:
         """ln γ p* of a and of b."""
         (ln_gamma_a, ln_gamma_b), ((ln_p_a, _), (ln_p_b, _)) = self.ln_gammas(x, T_K), self.ln_pressures(T_K)
@@ -151,7 +156,8 @@ class _BubblePoints:
         with np.errstate(invalid="ignore"):  # a curve that does not reach the pressure has no start
             miss = np.logaddexp(part_a, part_b) - pairs.ln_p[:, None]
         settled = np.abs(miss) < LN_P_TOLERANCE
-        y = 1.0 / (1.0 + np.exp(part_b - part_a))
+        with np.errstate(over="ignore"):
+            y = 1.0 / (1.0 + np.exp(part_b - part_a))
         slope = -(y * slope_a + (1.0 - y) * slope_b) * T * T
         with np.errstate(divide="ignore", invalid="ignore"):
             if self._before is not None:

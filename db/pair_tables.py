@@ -104,3 +104,8 @@ def mirrored(azeotrope: Azeotrope) -> Azeotrope:
 def same_pressure(one_Pa: float, other_Pa: float) -> bool:
     """Whether what was measured at one pressure holds at the other."""
     return math.isclose(one_Pa, other_Pa, rel_tol=SAME_PRESSURE)
+
+
+def nearby_pressure(azeotropes: Sequence[Azeotrope], pressure_Pa: float) -> bool:
+    """Whether one of the azeotropes is at a pressure within a factor of two; common practice, no source."""
+    return any(0.5 <= one.pressure_Pa / pressure_Pa <= 2.0 for one in azeotropes)

@@ -14,11 +14,11 @@ from .boiling import FROM_ESTIMATE
 from .component import Component
 from .matches import celsius, told_pressure
 from .pair_equilibrium import Pairs
-from .pair_tables import PairTables, same_pressure
+from .pair_tables import PairTables, nearby_pressure, same_pressure
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
 from .remedies import OTHER_PRESSURES_PA, remedies, told_washing
 from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
-from .verdicts import AZEOTROPE, CLOSE, UNDECIDED, Known, stays_solid, verdict
+from .verdicts import AZEOTROPE, BENCH_K, CLOSE, UNDECIDED, Known, stays_solid, verdict
 
 NO_VOLATILITY = RelativeVolatility(None, None, None)
 
@@ -28,6 +28,7 @@ NO_MORE_THAN_A_MODEL = (
 ACID_VAPOUR = (
     "Carboxylic acids pair up in the vapour, which the prediction leaves out: with {} it is off by more than stated."
 )
+ACID_GROUPS = {"COOH", "HCOOH"}
 GAS = "{} is above its critical temperature where {} boils: it leaves as a gas that no bench condenser holds back."
 
 
@@ -59,7 +60,7 @@ def judge(
     zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
     measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
     known = Known(
-        (a.cas, b.cas), delta_K, u95_K, measured_here,
+        (a.cas, b.cas), delta_K, u95_K, measured_here, nearby_pressure(measured, pressure_Pa),
         any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic),
         stays_solid((melting_K(a), melting_K(b)), (boiling_a.value, boiling_b.value)), here.mixing if here else None,
     )  # fmt: skip
@@ -71,9 +72,13 @@ def judge(
     reasons += [_told_elsewhere(labels, one) for one in measured if one not in measured_here]
     reasons += [f"Measured to form no azeotrope at {told_pressure(one.pressure_Pa)}: {one.source}" for one in zeotropic]
     if plates is not None:
+        needed = (
+            "The pot alone is enough"
+            if plates <= 1.0
+            else (f"At least {plates:.1f} theoretical plates at total reflux, the pot counted as one,")
+        )
         reasons.append(
-            f"At least {plates:.1f} theoretical plates at total reflux, the pot counted as one, for {purity_a:.4g} of "
-            f"{labels[0]} and {purity_b:.4g} of {labels[1]} (mole fractions; Fenske)."
+            f"{needed} for {purity_a:.6g} of {labels[0]} and {purity_b:.6g} of {labels[1]} (mole fractions; Fenske)."
         )
     if here is not None and azeotropes:
         reasons += remedies(labels, (a, b), azeotropes, here, predictions[1:])
@@ -82,7 +87,7 @@ def judge(
     if told in (AZEOTROPE, CLOSE, UNDECIDED):
         reasons += told_washing(labels, (a, b), tables)
     reasons.append(f"{problem}: no prediction is made." if problem else NO_MORE_THAN_A_MODEL)
-    reasons += _cautious(a, b, labels, boiling_a, boiling_b, here is not None)
+    reasons += _cautious(tables, a, b, labels, boiling_a, boiling_b, here is not None, known.stays_solid)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
         here.volatility if here else NO_VOLATILITY, azeotropes[0] if azeotropes else None, azeotropes, plates,
@@ -195,7 +200,14 @@ def _told_ends(
 
 
 def _cautious(
-    a: Component, b: Component, labels: tuple[str, str], boiling_a: Evaluated, boiling_b: Evaluated, is_predicted: bool
+    tables: PairTables,
+    a: Component,
+    b: Component,
+    labels: tuple[str, str],
+    boiling_a: Evaluated,
+    boiling_b: Evaluated,
+    is_predicted: bool,
+    left_behind: bool,
 ) -> list[str]:
     """What weakens the answer: extrapolation, grade D, estimates, gases, acids."""
     told = []
@@ -214,12 +226,18 @@ def _cautious(
             f"The relative volatility rests on {curves} of {' and of '.join(estimated)}: "
             "no correlation of that vapour pressure is held."
         )
+    for label, one in zip(labels, (a, b), strict=True):
+        melts_K = melting_K(one)
+        if melts_K is not None and melts_K > BENCH_K and not left_behind:
+            told.append(
+                f"{label} is a solid at room temperature (melts at {celsius(melts_K)}): it can block a cold condenser."
+            )
     for label, one, other_label, other in (
         (labels[0], a, labels[1], boiling_b), (labels[1], b, labels[0], boiling_a),
     ):  # fmt: skip
         critical = one.held("critical_temperature")
-        if critical is not None and critical.value < other.value:
+        if critical is not None and critical.value < min(other.value, BENCH_K):
             told.append(GAS.format(label, other_label))
-        if one.smiles is not None and "C(=O)O" in one.smiles and one.name.endswith(" acid"):
+        if ACID_GROUPS & set(tables.counts(one.cas) or ()):
             told.append(ACID_VAPOUR.format(label))
     return told

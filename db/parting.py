@@ -92,8 +92,8 @@ def of_the_whole(boiling: Boiling, split: Split) -> Array:
 
 def _u95(pairs: Pairs, boiling: Boiling) -> Array:
     """Expanded uncertainty of ln α: of both vapour pressures and of the model, as root sum of squares (GUM, 5.1.2)."""
-    of_curves = np.hypot(*(bank.relative_u95(pairs.pressure_Pa) for bank in (pairs.curves_a, pairs.curves_b)))
-    return np.hypot(of_curves[:, None], MODEL_U95 * boiling.non_ideality)
+    of_curves = np.hypot(*pairs.relative_u95(boiling.T_K))
+    return np.hypot(of_curves, MODEL_U95 * boiling.non_ideality)
 
 
 def _span(ln_alpha: Array, u95: Array, weights: Array) -> Span:

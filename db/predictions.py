@@ -27,8 +27,11 @@ class Molecule(NamedTuple):
     molar_mass_g_mol: float
 
 
-PLAUSIBLE_LN_GAMMA = (-6.0, 40.0)
-"""Beyond these no liquid goes: acids in amines reach some -4, long paraffins in water some 30; common practice."""
+PLAUSIBLE_LN_GAMMA = (-4.0, 40.0)
+"""Beyond these no liquid goes: acids in amines reach some -3, long paraffins in water some 30; common practice."""
+
+SURE_BELOW_K = 430.0
+"""Most of what the parameters were fitted to lies below; beyond, a predicted azeotrope is never sure. From memory."""
 
 IMPLAUSIBLE = (
     f"The published parameters of {SCHEME} give activities there that no liquid has: "
@@ -96,8 +99,10 @@ def predict(
         if beyond[p].any():
             answers.append(None)
             continue
+        azeotropes = found.get(p, ())
+        sure = bool(parting.surely_azeotropic[p]) and all(one.temperature_K < SURE_BELOW_K for one in azeotropes)
         mixing = Mixing(
-            found.get(p, ()), bool(parting.surely_azeotropic[p]), float(nominal[p]), float(least[p]),
+            azeotropes, sure, float(nominal[p]), float(least[p]),
             float(most[p]),
         )  # fmt: skip
         volatility = RelativeVolatility(*(_alpha(parting.ln_alpha[p, place]) for place in (0, MIDDLE, -1)))

@@ -323,7 +323,7 @@ class MeasuredPair:
 
     @property
     def existence_right(self) -> bool:
-        """Whether as many are predicted as measured: one or more, or none."""
+        """Whether any is predicted where any was measured, and none where none was."""
         return bool(self.measured) == bool(self.predicted)
 
     @property

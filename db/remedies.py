@@ -35,7 +35,8 @@ def remedies(
     """
     if any(one.kind == "heterogeneous" for one in azeotropes) and here.liquids:
         return [_told_layers(labels, components, here.liquids)]
-    return _told_pressures(labels, elsewhere)
+    # Where the model does not see the azeotrope here, its seeing none elsewhere tells nothing.
+    return _told_pressures(labels, elsewhere) if here.mixing.azeotropes else []
 
 
 def told_washing(labels: tuple[str, str], components: tuple[Component, Component], tables: PairTables) -> list[str]:
@@ -62,8 +63,8 @@ def _mass_fraction_in_water(component: Component, tables: PairTables) -> float |
 def _told_layers(labels: tuple[str, str], components: tuple[Component, Component], liquids: tuple[float, float]) -> str:
     lean, rich = (_mass_percent(x, components) for x in liquids)
     return (
-        f"The distillate falls into two layers, of {lean:.2g} and {rich:.3g} % {labels[0]} by mass where it boils: "
-        "a decanter that returns one layer parts them."
+        f"Two liquids boil together, of {lean:.2g} and {rich:.3g} % {labels[0]} by mass (predicted): a decanter that "
+        "parts the layers of the distillate, and returns one, parts the pair."
     )
 
 
@@ -77,7 +78,11 @@ def _told_pressures(labels: tuple[str, str], elsewhere: Sequence[Prediction | No
     told = []
     shares = []
     for pressure_Pa, there in zip(OTHER_PRESSURES_PA, elsewhere, strict=True):
-        if there is None or None in (there.volatility.a_lean, there.volatility.a_rich):
+        if there is None or None in (
+            there.volatility.a_lean,
+            there.volatility.middle,
+            there.volatility.a_rich,
+        ):
             continue  # a curve ends before
         glass = "" if pressure_Pa < 101_325.0 else " (never in glass)"
         if not there.mixing.azeotropes:

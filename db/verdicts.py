@@ -9,8 +9,13 @@ from dataclasses import dataclass
 from .pair_tables import WATER
 from .results import Azeotrope, Thresholds
 
+BENCH_K = 298.15
+"""What boils below is a gas at the bench."""
+
 SIMPLE, FRACTIONAL, CLOSE = "simple distillation", "fractional distillation", "close-boiling"
 AZEOTROPE, UNDECIDED = "azeotrope", "undecided"
+
+NOT_BEYOND = "no column parts them beyond it at this pressure"
 
 
 @dataclass(frozen=True)
@@ -32,12 +37,16 @@ class Mixing:
 
 @dataclass(frozen=True)
 class Known:
-    """All that bears on the verdict of a pair at a pressure; `stays_solid`: one is a solid where the other boils."""
+    """All that bears on the verdict of a pair at a pressure; `stays_solid`: one is a solid where the other boils.
+
+    `measured` are azeotropes at the pressure, `measured_nearby` says whether one was found within a factor of two.
+    """
 
     cas: tuple[str, str]
     delta_K: float
     u95_K: float
     measured: Sequence[Azeotrope]
+    measured_nearby: bool
     is_zeotropic: bool
     stays_solid: bool
     mixing: Mixing | None
@@ -46,11 +55,11 @@ class Known:
 def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
     """The verdict and the sentence that says why."""
     if known.measured:
-        return AZEOTROPE, "They form an azeotrope: no column parts them at this pressure."
+        return AZEOTROPE, f"They form an azeotrope: {NOT_BEYOND}."
     delta_K = abs(known.delta_K)
     by_difference = max(delta_K - known.u95_K, 0.0), delta_K + known.u95_K
     mixing = known.mixing
-    if mixing is None or math.isnan(mixing.equivalent_K):
+    if mixing is None or (math.isnan(mixing.equivalent_K) and not mixing.azeotropes):
         if known.is_zeotropic:
             return _between(*by_difference, thresholds, "No azeotrope was found when it was measured, and the")
         if by_difference[0] >= thresholds.unrelated_K and known.stays_solid:
@@ -61,9 +70,16 @@ def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
             "The boiling points alone cannot tell whether they form an azeotrope; "
             "a small trial batch, or a published measurement of the pair, would settle it."
         )
-    if mixing.azeotropes and not known.is_zeotropic:
+    if mixing.azeotropes and known.is_zeotropic:
+        return UNDECIDED, (
+            "An azeotrope is predicted where none was found when it was measured: the prediction is wrong here, and "
+            "how many plates the pair takes is not known; a measured vapour-liquid equilibrium would settle it."
+        )
+    if mixing.azeotropes:
         if mixing.surely_azeotropic:
-            return AZEOTROPE, "They are predicted to form an azeotrope: no column parts them at this pressure."
+            return AZEOTROPE, f"They are predicted to form an azeotrope: {NOT_BEYOND}."
+        if known.measured_nearby:
+            return AZEOTROPE, f"It is predicted here and was measured at a pressure nearby: {NOT_BEYOND}."
         otherwise = _class_of(mixing.most_K, thresholds)
         return UNDECIDED, (
             "An azeotrope is predicted, but within the uncertainty there may be none, and then the pair is one for "
@@ -74,7 +90,7 @@ def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:
 
 def _between(least_K: float, most_K: float, thresholds: Thresholds, subject: str) -> tuple[str, str]:
     least, most = _class_of(least_K, thresholds), _class_of(most_K, thresholds)
-    interval = f"{subject} difference of boiling points lies between {least_K:.2g} and {most_K:.3g} K"
+    interval = f"{subject} difference of boiling points lies between {least_K:.3g} and {most_K:.3g} K"
     if least != most:
         return UNDECIDED, (
             f"{interval}, which allows both {least} and {most}; better boiling points, "
@@ -95,7 +111,7 @@ def _class_of(difference_K: float, thresholds: Thresholds) -> str:
 
 
 def stays_solid(melting_K: tuple[float | None, float | None], boiling_K: tuple[float, float]) -> bool:
-    """Whether the one that boils later melts above the temperature at which the other boils."""
+    """Whether the one that boils later is a solid at the bench and where the other, a liquid there, boils."""
     later = 0 if boiling_K[0] > boiling_K[1] else 1
-    melting = melting_K[later]
-    return melting is not None and melting > boiling_K[1 - later]
+    melting, first_K = melting_K[later], boiling_K[1 - later]
+    return melting is not None and first_K > BENCH_K and melting > first_K
