@@ -129,7 +129,8 @@ def test_dew_points_are_those_of_brentq(six: Mixture) -> None:
 @settings(deadline=None, max_examples=40)
 @given(
     seed=st.integers(0, 2**32 - 1),
-    pressure_Pa=st.floats(math.log(2e4), math.log(1.2e5)).map(math.exp),
+    # Up to where the shortest curve of the small store reaches the boiling point of toluene.
+    pressure_Pa=st.floats(math.log(2e4), math.log(8e4)).map(math.exp),
     concentration=st.sampled_from((0.1, 0.4, 1.0, 5.0)),
 )
 def test_bubble_and_dew_points_answer_one_another(

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from cutpoint.db.predicted_rows import predicted_azeotropes
 from cutpoint.schema.errors import SourceChanged
 
 Answer = Callable[..., dict[str, Any]]
@@ -76,6 +77,7 @@ def test_rebuild_hands_its_options_on(answer: Answer, pipeline: Pipeline, tmp_pa
     told = answer("rebuild", "--to", str(target), "--parquet", str(folder), "--without", "one", "--without", "two")
     progress = pipeline.asked.pop("progress")
     assert callable(progress)
+    assert pipeline.asked.pop("predict") is predicted_azeotropes
     assert pipeline.asked == {"path": target, "without": ("one", "two"), "parquet": folder}
     assert told.keys() >= {"path", "digest", "tables", "seconds", "peak_rss_MiB"}
     assert told["tables"] == TABLES
