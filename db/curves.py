@@ -175,6 +175,8 @@ class CurveBank:
 
     def _grouped(self) -> list[tuple[str, int | Places]]:
         """The places of each form; a lone place is a plain number, since scalars are twice as fast as arrays of one."""
+        if len(self) > 1 and (self._form == self._form[0]).all():
+            return [(_EQUATIONS[self._form[0]], np.arange(len(self)))]
         groups: list[tuple[str, int | Places]] = []
         for code, equation in enumerate(_EQUATIONS):
             places = np.flatnonzero(self._form == code)
@@ -190,6 +192,8 @@ class CurveBank:
             [(equation, _)] = self._groups
             return np.atleast_1d(function(equation, self._coefficients[0], T))
         T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
+        if len(self._groups) == 1:
+            return np.asarray(function(self._groups[0][0], self._coefficients, T))
         answer = np.empty(T.shape)
         for equation, places in self._groups:
             answer[..., places] = function(equation, self._coefficients[places], T[..., places])

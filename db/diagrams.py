@@ -48,7 +48,7 @@ def pair_diagram(tables: PairTables, a: Component, b: Component, pressure_Pa: fl
     ratio = np.exp(ln_alpha)
     y = ratio * x / (ratio * x + 1.0 - x)
     (_, slope_a), (_, slope_b) = pairs.ln_pressures(T[None])
-    u95 = [bank.relative_u95(pressure_Pa)[0] for bank in (pairs.curves_a, pairs.curves_b)]
+    u95 = [relative[0] for relative in pairs.relative_u95(T[None])]
     # Each component's part of the pressure carries its own uncertainty (GUM, JCGM 100:2008, 5.1.2).
     u95_K = np.hypot(y * u95[0], (1.0 - y) * u95[1]) / (y * slope_a[0] + (1.0 - y) * slope_b[0])
     measured = tuple(

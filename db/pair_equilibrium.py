@@ -65,9 +65,9 @@ class Split:
 class Pairs:
     """P pairs, each at its pressure (P,), Pa: the curves of their components and the model of their liquids."""
 
-    def __init__(self, curves_a: CurveBank, curves_b: CurveBank, model: ActivityModel, pressure_Pa: Array) -> None:
-        self.curves_a, self.curves_b, self.model = curves_a, curves_b, model
-        self._curves = curves_a.with_those_of(curves_b)
+    def __init__(self, curves: CurveBank, model: ActivityModel, pressure_Pa: Array) -> None:
+        """`curves` are those of every a and, after them, of every b: one bank answers for both in one call."""
+        self._curves, self.model = curves, model
         self.pressure_Pa = pressure_Pa
         self.ln_p = np.log(pressure_Pa)
 
@@ -76,8 +76,13 @@ class Pairs:
 
     def take(self, places: Places) -> Pairs:
         """The pairs at some places."""
-        a, b = self.curves_a.take(places), self.curves_b.take(places)
-        return Pairs(a, b, self.model.take(places), self.pressure_Pa[places])
+        curves = self._curves.take(np.concatenate([places, places + len(self)]))
+        return Pairs(curves, self.model.take(places), self.pressure_Pa[places])
+
+    def boiling_points_K(self) -> tuple[Array, Array]:
+        """Boiling points of a and of b at the pair's pressure; (P,) each."""
+        T = self._curves.boiling_points(np.concatenate([self.pressure_Pa, self.pressure_Pa])).value
+        return T[: len(self)], T[len(self) :]
 
     def ln_gammas(self, x: Array, T_K: Array) -> tuple[Array, Array]:
         """ln γ of a and of b."""
@@ -92,8 +97,9 @@ class Pairs:
 
     def relative_u95(self, T_K: Array) -> tuple[Array, Array]:
         """Relative expanded uncertainty of both vapour pressures at the temperatures."""
-        a, b = (bank.vapour_pressures(T_K.T) for bank in (self.curves_a, self.curves_b))
-        return (a.u95 / a.value).T, (b.u95 / b.value).T
+        there = self._curves.vapour_pressures(np.concatenate([T_K, T_K]).T)
+        relative = (there.u95 / there.value).T
+        return relative[: len(self)], relative[len(self) :]
 
     def ln_fugacities(self, x: Array, T_K: Array) -> tuple[Array, Array]:
         """ln γ p* of a and of b."""
@@ -112,7 +118,7 @@ def boil(pairs: Pairs, x: Array) -> Boiling:
 
     Pairs that are settled are not computed again: most are after half of the rounds that the last one takes.
     """
-    T_a, T_b = (bank.boiling_points(pairs.pressure_Pa).value for bank in (pairs.curves_a, pairs.curves_b))
+    T_a, T_b = pairs.boiling_points_K()
     start = x * T_a[:, None] + (1.0 - x) * T_b[:, None]
     answer = Boiling(x, start.copy(), *(np.full(x.shape, np.nan) for _ in range(3)))
     search = _BubblePoints(pairs, x, start)

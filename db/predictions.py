@@ -74,7 +74,7 @@ def model_of(
         counts = tables.counts(one.cas), tables.counts(other.cas)
         assert counts[0] is not None and counts[1] is not None
         mixtures.append((counts[0], counts[1]))
-    return Pairs(a, b, tables.book.model(mixtures), pressure_Pa)
+    return Pairs(a.with_those_of(b), tables.book.model(mixtures), pressure_Pa)
 
 
 def predict(
