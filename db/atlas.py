@@ -12,7 +12,7 @@ import duckdb
 
 from cutpoint.schema.errors import AmbiguousComponent, AtlasMissing, NoSuchComponent, WrongUsage
 
-from .store import bind
+from .store import bind, one_select
 
 TABLES = {"run", "component", "skipped", "pair", "azeotrope", "block"}
 
@@ -113,13 +113,7 @@ class Atlas:
         Raises WrongUsage for any other statement or several, and with DuckDB's
         own message for one that it cannot run.
         """
-        try:
-            kinds = [statement.type for statement in self._connection.extract_statements(text)]
-            if kinds != [duckdb.StatementType.SELECT]:
-                raise WrongUsage("The atlas is read-only: it answers one SELECT at a time and no other statement.")
-            return self._connection.sql(text)
-        except duckdb.Error as error:
-            raise WrongUsage(f"The query could not be run. {error}") from error
+        return one_select(self._connection, text, "atlas")
 
     def pair(self, a: str, b: str) -> AtlasPair:
         """What the atlas holds of two components of its list, named by CAS number, by name, or as the list does.

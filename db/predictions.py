@@ -100,7 +100,12 @@ def predict(
             answers.append(None)
             continue
         azeotropes = found.get(p, ())
-        sure = bool(parting.surely_azeotropic[p]) and all(one.temperature_K < SURE_BELOW_K for one in azeotropes)
+        # An unstable liquid whose two parts were not found is taken for one: then nothing is sure.
+        sure = (
+            bool(parting.surely_azeotropic[p])
+            and not parting.split.unsettled[p]
+            and all(one.temperature_K < SURE_BELOW_K for one in azeotropes)
+        )
         mixing = Mixing(
             azeotropes, sure, float(nominal[p]), float(least[p]),
             float(most[p]),

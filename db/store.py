@@ -110,13 +110,7 @@ class Store:
         Raises WrongUsage for any other statement or several, and with DuckDB's
         own message for one that it cannot run.
         """
-        try:
-            kinds = [statement.type for statement in self._connection.extract_statements(text)]
-            if kinds != [duckdb.StatementType.SELECT]:
-                raise WrongUsage("The store is read-only: it answers one SELECT at a time and no other statement.")
-            return self._connection.sql(text)
-        except duckdb.Error as error:
-            raise WrongUsage(f"The query could not be run. {error}") from error
+        return one_select(self._connection, text, "store")
 
     def find(self, text: str, limit: int = 10) -> Matches:
         """Ranked matches for a name, CAS number, formula, InChIKey or SMILES; spelling is forgiven and said so.
@@ -269,6 +263,20 @@ class Store:
                 f"The store {self.path} has schema version {told[0][0]}; this cutpoint reads {SCHEMA_VERSION}. "
                 "Run `cutpoint rebuild`."
             )
+
+
+def one_select(connection: duckdb.DuckDBPyConnection, text: str, asked: str) -> duckdb.DuckDBPyRelation:
+    """The relation of one SELECT; `asked` says what is asked, in the words of an error.
+
+    Raises WrongUsage for any other statement or several, and for one that cannot be run.
+    """
+    try:
+        kinds = [statement.type for statement in connection.extract_statements(text)]
+        if kinds != [duckdb.StatementType.SELECT]:
+            raise WrongUsage(f"The {asked} is read-only: it answers one SELECT at a time and no other statement.")
+        return connection.sql(text)
+    except duckdb.Error as error:
+        raise WrongUsage(f"The query could not be run. {error}") from error
 
 
 def bind(sql: str, values: Mapping[str, str | float]) -> str:
