@@ -137,3 +137,33 @@ class WorkerLost(CutpointError):
     """A part of the work ended its worker each time that it was tried."""
 
     kind = "worker_lost"
+
+
+class WrongLabel(WrongUsage):
+    """A label that cannot be read, or whose percentages cannot sum to 100."""
+
+    kind = "label"
+
+
+class UnresolvedLabel(CutpointError):
+    """Lines of a label that stand for no component or several; the candidates are listed, and the user decides."""
+
+    kind = "unresolved_label"
+
+
+class WrongRecipe(WrongUsage):
+    """A recipe file that cannot be read, lacks something, or asks the impossible; the message names line and key."""
+
+    kind = "recipe"
+
+
+class WrongRun(WrongUsage):
+    """A run file that cannot be read; the message names the line."""
+
+    kind = "run"
+
+
+class NotSeparable(CutpointError):
+    """What is asked of a mixture cannot be had; the message says the best that can."""
+
+    kind = "not_separable"
