@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,21 +89,19 @@ class GroupBook:
 
     def model(self, mixtures: Sequence[Sequence[Counts]]) -> ActivityModel:
         """The model of P mixtures of N molecules each; one without published parameters gives NaN throughout."""
-        unions = [sorted({self.place[group] for counts in molecules for group in counts}) for molecules in mixtures]
+        places = [[{self.place[group]: count for group, count in counts.items()} for counts in m] for m in mixtures]
+        unions = [sorted({int(self.main[k]) for counts in molecules for k in counts}) for molecules in places]
         width = max((len(union) for union in unions), default=0)
         N = len(mixtures[0]) if mixtures else 0
-        nu = np.zeros((len(mixtures), N, width))
-        # A place beyond a mixture's own groups holds its first group again, with a count of zero.
+        r, surfaces = np.zeros((len(mixtures), N)), np.zeros((len(mixtures), N, width))
+        # A place beyond a mixture's own groups holds its first group again, with a surface of zero.
         chosen = np.array([(union + union[:1] * width)[:width] for union in unions], dtype=np.int64).reshape(-1, width)
-        for p, (molecules, union) in enumerate(zip(mixtures, unions, strict=True)):
-            where = {group: k for k, group in enumerate(union)}
+        for p, (molecules, union) in enumerate(zip(places, unions, strict=True)):
             for i, counts in enumerate(molecules):
-                for group, count in counts.items():
-                    nu[p, i, where[self.place[group]]] = count
-        mains = self.main[chosen]
-        return ActivityModel(
-            nu, self.R[chosen], self.Q[chosen], self.parameters[:, mains[:, :, None], mains[:, None, :]]
-        )
+                for k, count in counts.items():
+                    r[p, i] += count * self.R[k]
+                    surfaces[p, i, union.index(self.main[k])] += count * self.Q[k]
+        return ActivityModel(r, surfaces, self.parameters[:, chosen[:, :, None], chosen[:, None, :]])
 
 
 def group_counts(store: Store, cas: Sequence[str]) -> dict[str, dict[str, int]]:
@@ -114,34 +112,43 @@ def group_counts(store: Store, cas: Sequence[str]) -> dict[str, dict[str, int]]:
     return counts
 
 
+class GroupStates(NamedTuple):
+    """Mole fractions (S, N), surface fractions Θ of the groups and Σ_k Θ_k Ψ_km, (S, G), and Ψ, (S, G, G)."""
+
+    x: Array
+    theta: Array
+    S: Array
+    psi: Array
+
+
 class ActivityModel:
     """ln γ of P mixtures of N components each, built by `GroupBook.model`.
 
-    `nu` are the group counts, shape (P, N, G); `R` and `Q` the sizes, shape
-    (P, G); `parameters` a, b and c, shape (3, P, G, G).
+    Groups of one main group interact alike, so all that a molecule needs to
+    tell is its volume `r`, shape (P, N), and its surface in each of the main
+    groups, `surfaces`, shape (P, N, G): Σ_k ν_ki Q_k over the groups k in it.
+    `parameters` are a, b and c, shape (3, P, G, G).
     """
 
-    def __init__(self, nu: Array, R: Array, Q: Array, parameters: Array) -> None:
-        self._nu, self._Q, self._parameters = nu, Q, parameters
-        self._r = np.einsum("png,pg->pn", nu, R)
-        self._q = np.einsum("png,pg->pn", nu, Q)
-        self._r34 = self._r**0.75
-        self._surfaces = nu * Q[:, None, :]
+    def __init__(self, r: Array, surfaces: Array, parameters: Array) -> None:
+        self._r, self._surfaces, self._parameters = r, surfaces, parameters
+        self._q = surfaces.sum(axis=-1)
+        self._r34 = r**0.75
         # Surface fractions of the groups in each pure component.
-        self._theta_pure = self._surfaces / self._q[..., None]
+        self._theta_pure = surfaces / self._q[..., None]
 
     def __len__(self) -> int:
-        return len(self._nu)
+        return len(self._r)
 
     @cached_property
     def n_components(self) -> int:
         """Components of each mixture, N."""
-        return int(self._nu.shape[1])
+        return int(self._r.shape[1])
 
     def take(self, places: NDArray[np.int64]) -> ActivityModel:
         """The model of the mixtures at some places."""
         part = object.__new__(ActivityModel)
-        for name in ("_nu", "_Q", "_r", "_q", "_r34", "_surfaces", "_theta_pure"):
+        for name in ("_r", "_q", "_r34", "_surfaces", "_theta_pure"):
             setattr(part, name, getattr(self, name)[places])
         part._parameters = self._parameters[:, places]
         return part
@@ -159,13 +166,47 @@ class ActivityModel:
         with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
             return self._ln_gamma(x, self._psi(T_K))
 
+    def ln_residual_pure(self, T_K: Array) -> Array:
+        """Σ_k ν_ki ln Γ_k in each pure component of the first mixture, at temperatures (S,); answer (S, N)."""
+        in_pure = self._ln_Gamma_per_Q(self._theta_pure[:, None], self._psi(T_K[None]))
+        return np.asarray((in_pure * self._surfaces[:, None]).sum(-1)[0])
+
+    def groups_at(self, x: Array, T_K: Array) -> GroupStates:
+        """The groups of the first mixture at S states with a temperature each: x (S, N), T (S,)."""
+        psi = self._psi(T_K[None])[0]
+        theta = (x @ self._surfaces[0]) / (x @ self._q[0])[:, None]
+        return GroupStates(x, theta, np.einsum("sk,skm->sm", theta, psi), psi)
+
+    def ln_gamma_states(self, at: GroupStates, residual_pure: Array) -> Array:
+        """ln γ of the first mixture at states, (S, N).
+
+        `residual_pure`, (S, N), is what `ln_residual_pure` gives there; a caller
+        that has it in a table saves the greater part of the work.
+        """
+        per_Q = 1.0 - np.log(at.S) - np.einsum("sm,skm->sk", at.theta / at.S, at.psi)
+        return self._combinatorial(at.x[None, None])[0, 0] + per_Q @ self._surfaces[0].T - residual_pure
+
+    def ln_gamma_slopes(self, at: GroupStates) -> Array:
+        """∂ ln γ_i / ∂x_j of the first mixture at states, every mole fraction taken as free: (S, N, N)."""
+        # With A = Ψ_km / S_m the slopes of ln Γ_k / Q_k in Θ are A Θ Aᵀ - A - Aᵀ.
+        A = at.psi / at.S[:, None, :]
+        slopes = np.matmul(A * at.theta[:, None, :], np.swapaxes(A, -1, -2)) - A - np.swapaxes(A, -1, -2)
+        surfaces, q, r, r34 = self._surfaces[0], self._q[0], self._r[0], self._r34[0]
+        xq, xr, xr34 = (at.x @ size for size in (q, r, r34))
+        theta_slopes = (surfaces[None] - at.theta[:, None, :] * q[:, None]) / xq[:, None, None]
+        residual = np.matmul(surfaces @ slopes, np.swapaxes(theta_slopes, -1, -2))
+        V_F = r / q * (xq / xr)[:, None]
+        of_sizes = q / xq[:, None] - r / xr[:, None]
+        of_volumes = (r34 / xr34[:, None] - 1.0)[:, :, None] * (r34 / xr34[:, None])[:, None, :]
+        return residual + of_volumes + (5.0 * q * (V_F - 1.0))[:, :, None] * of_sizes[:, None, :]
+
     def _ln_gamma(self, x: Array, psi: Array) -> Array:
-        theta = np.matmul(x, self._surfaces[:, None]) / np.matmul(x, self._q[:, None, :, None])
-        in_mixture = self._ln_Gamma(theta, psi)
-        in_pure = self._ln_Gamma(self._theta_pure[:, None], psi)
+        surfaces = self._surfaces[:, None]
+        theta = np.matmul(x, surfaces) / np.matmul(x, self._q[:, None, :, None])
+        in_mixture = self._ln_Gamma_per_Q(theta, psi)
+        in_pure = self._ln_Gamma_per_Q(self._theta_pure[:, None], psi)
         # Σ_k ν_ki ln Γ_k of the mixture, less that of each pure component i.
-        nu = self._nu[:, None]
-        residual = np.matmul(in_mixture, np.swapaxes(nu, -1, -2)) - (in_pure * nu).sum(-1)[:, :, None, :]
+        residual = np.matmul(in_mixture, np.swapaxes(surfaces, -1, -2)) - (in_pure * surfaces).sum(-1)[:, :, None, :]
         return self._combinatorial(x) + residual
 
     def _combinatorial(self, x: Array) -> Array:
@@ -180,7 +221,7 @@ class ActivityModel:
         T = T_K[:, :, None, None]
         return np.exp(-(a / T + b + c * T))
 
-    def _ln_Gamma(self, theta: Array, psi: Array) -> Array:
-        """ln Γ of each group: Θ (P, K, M, G) and Ψ (P, K, G, G) give (P, K, M, G)."""
+    def _ln_Gamma_per_Q(self, theta: Array, psi: Array) -> Array:
+        """ln Γ_k / Q_k, the same for all groups of a main group: Θ (P, K, M, G), Ψ (P, K, G, G); (P, K, M, G)."""
         S = np.matmul(theta, psi)
-        return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))
+        return 1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2))
