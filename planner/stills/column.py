@@ -94,6 +94,13 @@ class Batch:
         """What has come over, (V, S, N)."""
         return self.left_mol[0] - self.left_mol
 
+    def rows(self, rows: Places | slice) -> Batch:
+        """Some of the batches."""
+        return Batch(*(part[:, rows] for part in self._parts()), self.imbalance[rows])
+
+    def _parts(self) -> tuple[Array, ...]:
+        return self.left_mol, self.vapour, self.pot, self.head_K, self.pot_K
+
 
 class _Column:
     """Mole fractions of all stages, (J, S, N), pot first, the vapours over them, and what is left, (S, N), over all."""

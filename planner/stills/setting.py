@@ -1,0 +1,134 @@
+"""A recipe brought together with the store: what its label may be, and the apparatus, ready to be computed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cutpoint.schema.errors import CutpointError, NotSeparable, WrongRecipe
+
+from ..labels.ingredients import Ingredient, resolve
+from ..labels.ranges import Bounds, bounds, central
+from ..labels.reading import read_label
+from ..labels.sampling import sample
+from ..recipes.recipe import NOT_VOLATILE, Recipe
+from .feed import Feed, make_feed
+
+if TYPE_CHECKING:
+    from cutpoint.db import Store
+
+Array = NDArray[np.float64]
+
+COMPOSITIONS = 200
+_FEWEST_COMPOSITIONS = 24
+_SPECIES_AT_FULL_NUMBER = 8
+ROOM_K = 293.15
+SEED = 2533
+"""Any number; the same one makes the same sheet."""
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A recipe with its ingredients, the ranges of its label, and the place of the target among them."""
+
+    recipe: Recipe
+    ingredients: tuple[Ingredient, ...]
+    bounds: Bounds
+    target: int
+
+    def shares(self, n: int) -> Array:
+        """The central composition and n - 1 sampled ones, (n, k), by mass or volume as the label has them."""
+        return np.concatenate([central(self.bounds)[None], sample(self.bounds, n - 1, SEED)])
+
+    def feed(self, store: Store, shares: Array) -> Feed:
+        """The feed of compositions, (S, k); the data's draws are of the first row excepted."""
+        recipe = self.recipe
+        return make_feed(store, self.ingredients, shares, recipe.basis, recipe.amount, recipe.pressure_Pa, SEED)
+
+
+def set_up(store: Store, recipe: Recipe) -> Setting:
+    """Read the label and find the target; raises WrongLabel, UnresolvedLabel, WrongRecipe and NotSeparable."""
+    label = read_label(recipe.label, recipe.label_line, recipe.basis)
+    ingredients = resolve(store, label, recipe.meanings)
+    return Setting(recipe, ingredients, bounds(label.lines), _target(store, ingredients, recipe.target))
+
+
+def number_of_compositions(n_species: int) -> int:
+    """200, or fewer where a label means so many species that the sheet would take long."""
+    work = (_SPECIES_AT_FULL_NUMBER / max(n_species, _SPECIES_AT_FULL_NUMBER)) ** 2
+    return max(_FEWEST_COMPOSITIONS, int(COMPOSITIONS * work))
+
+
+def reflux_ratio_of(recipe: Recipe, feed: Feed, target: int) -> float:
+    """The reflux ratio of the recipe: given, or from the take-off and what the heat boils up of the target.
+
+    Raises WrongRecipe where the heat does not boil as much as is to be taken off.
+    """
+    if recipe.column.plates == 0:
+        return 0.0
+    if recipe.reflux_ratio is not None:
+        return recipe.reflux_ratio
+    if recipe.take_off_m3_s is None or recipe.heat_W is None:
+        raise WrongRecipe(
+            "A take-off rate tells the reflux ratio only with the heat that boils: give [heat] power, or [column] "
+            "reflux_ratio instead of take_off."
+        )
+    own = np.flatnonzero(feed.owner == target)
+    volume_m3_mol = float((feed.species.molar_mass_kg_mol / feed.species.density_kg_m3)[own].mean())
+    boiled_mol_s = recipe.heat_W * recipe.heat_share / float(feed.species.enthalpy_of_vaporization_J_mol[own].mean())
+    taken_mol_s = recipe.take_off_m3_s / volume_m3_mol
+    if taken_mol_s > boiled_mol_s:
+        most_mL_min = 6e7 * boiled_mol_s * volume_m3_mol
+        raise WrongRecipe(
+            f"The heat boils up at most {most_mL_min:.3g} mL of {feed.ingredients[target].name} a minute, less than the "
+            "take-off asked for: raise [heat] power or lower [column] take_off."
+        )
+    return boiled_mol_s / taken_mol_s - 1.0
+
+
+def refuse_gas_in_the_open(feed: Feed) -> None:
+    """Raise WrongRecipe where the feed boils at room temperature and no package holds it."""
+    x = feed.mol[:1] / feed.mol[:1].sum()
+    K = np.exp(feed.liquid.ln_gamma(x, np.array([ROOM_K])) + feed.liquid.ln_pressures(np.array([ROOM_K])))
+    pressure_Pa = float((x * K).sum())
+    if pressure_Pa > feed.pressure_Pa:
+        raise WrongRecipe(
+            f"At {ROOM_K - 273.15:.0f} °C this mixture has a vapour pressure of {pressure_Pa / 1e3:.3g} kPa, above the "
+            f"{feed.pressure_Pa / 1e3:.4g} kPa of the air: in an open flask it boils away. If it comes from a "
+            'pressurised package, say so: [package] temperature = "20 degC".'
+        )
+
+
+def _target(store: Store, ingredients: Sequence[Ingredient], asked: str) -> int:
+    """The place of the ingredient that the recipe asks for."""
+
+    def key(text: str | None) -> str:
+        return " ".join((text or "").lower().split())
+
+    for place, ingredient in enumerate(ingredients):
+        if key(asked) in {key(ingredient.name), key(ingredient.cas), key(ingredient.line.name)}:
+            break
+    else:
+        try:
+            cas = store.component(asked).cas
+        except CutpointError:
+            cas = ""
+        places = [place for place, ingredient in enumerate(ingredients) if ingredient.cas == cas]
+        if not places:
+            listed = ", ".join(ingredient.name for ingredient in ingredients)
+            raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
+        place = places[0]
+    if ingredients[place].kind == NOT_VOLATILE:
+        raise NotSeparable(f"{ingredients[place].name} is said not to be volatile: it stays in the flask.")
+    return place
+
+
+def mean_enthalpy_J_mol(feed: Feed, mol: Array) -> Array:
+    """Enthalpy of vaporisation of mixtures, (...,), each species at its own boiling point: amounts (..., N)."""
+    return np.asarray((mol @ feed.species.enthalpy_of_vaporization_J_mol) / mol.sum(axis=-1))
+
+
