@@ -19,7 +19,7 @@ from cutpoint.schema.errors import NoValue
 from ..labels.ingredients import Ingredient
 from ..recipes.recipe import NOT_VOLATILE, Amount
 from .draws import Liquids
-from .species import Species, species_of
+from .properties import Properties, liquid_properties
 
 if TYPE_CHECKING:
     from cutpoint.db import Component, Store
@@ -47,7 +47,8 @@ class Feed:
     """
 
     ingredients: tuple[Ingredient, ...]
-    species: Species
+    components: tuple[Component, ...]
+    species: Properties
     owner: NDArray[np.int64]
     mol: Array
     ingredient_kg: Array
@@ -99,7 +100,7 @@ def make_feed(
     components = [component for _, component, _ in members]
     bank = reduce(CurveBank.with_those_of, [_bank(component) for component in components])
     boiling_K = _boiling_K(bank, pressure_Pa)
-    species = species_of(components, boiling_K)
+    species = liquid_properties(components, boiling_K)
     masses = _masses_kg(shares, basis, amount, owner, within, species)
     mol = masses[:, owner] * within / species.molar_mass_kg_mol
     model_places, ideal = _modelled(store, components, mol[0])
@@ -118,7 +119,7 @@ def make_feed(
     drawn[0] = 0.0
     ln_p_draw = drawn[:, :-1] * np.nan_to_num(bank.relative_u95(pressure_Pa))
     return Feed(
-        tuple(ingredients), species, owner, mol, masses, pressure_Pa, liquid, ln_p_draw,
+        tuple(ingredients), tuple(components), species, owner, mol, masses, pressure_Pa, liquid, ln_p_draw,
         1.0 + MODEL_U95 * drawn[:, -1:], boiling_K, tuple(ideal),
     )  # fmt: skip
 
@@ -151,7 +152,7 @@ def _boiling_K(bank: CurveBank, pressure_Pa: float) -> Array:
 
 
 def _masses_kg(
-    shares: Array, basis: str, amount: Amount, owner: NDArray[np.int64], within: Array, species: Species
+    shares: Array, basis: str, amount: Amount, owner: NDArray[np.int64], within: Array, species: Properties
 ) -> Array:
     """Masses of the ingredients, (S, k), from shares by mass or volume and the whole amount."""
     specific_m3_kg = np.zeros(shares.shape[1])

@@ -1,4 +1,4 @@
-"""From the figures of all compositions to one figure with its interval."""
+"""From a figure in every sampled composition to what a sheet says of it."""
 
 from __future__ import annotations
 
@@ -7,12 +7,17 @@ from numpy.typing import NDArray
 
 from .results import Interval
 
-COVERAGE = (0.025, 0.975)
-"""Quantiles of a coverage of 95 %, as in the GUM."""
+Array = NDArray[np.float64]
+
+_PERCENTILES = (2.5, 97.5)
+"""Of a probabilistically symmetric interval for a coverage of 95 % (GUM supplement 1, JCGM 101:2008, 7.7)."""
 
 
-def interval(values: NDArray[np.float64]) -> Interval:
-    """The figure of the central composition, first of (S,), and the interval that holds 95 % of all."""
-    low, high = np.quantile(values, COVERAGE)
-    # With few compositions the central figure may lie outside: then the interval reaches to it.
-    return Interval(float(values[0]), float(min(low, values[0])), float(max(high, values[0])))
+def interval(values: Array) -> Interval:
+    """The figure of row 0, the central composition, and the 95 % interval of all rows, (S,), widened to hold it.
+
+    NaN in any row gives NaN at both ends.
+    """
+    low, high = np.percentile(values, _PERCENTILES)
+    central = float(values[0])
+    return Interval(central, float(np.minimum(low, central)), float(np.maximum(high, central)))

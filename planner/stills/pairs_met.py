@@ -39,7 +39,7 @@ def _pair_row(store: Store, setting: Setting, feed: Feed, a: int, b: int) -> Pai
     of_a, of_b = (np.flatnonzero(feed.owner == place) for place in (a, b))
     apart = np.abs(feed.boiling_K[of_a][:, None] - feed.boiling_K[of_b][None])
     nearest_a, nearest_b = np.unravel_index(int(np.argmin(apart)), apart.shape)
-    cas_a, cas_b = (feed.species.components[place].cas for place in (of_a[nearest_a], of_b[nearest_b]))
+    cas_a, cas_b = (feed.components[place].cas for place in (of_a[nearest_a], of_b[nearest_b]))
     if cas_a == cas_b:
         return None
     names = tuple(setting.ingredients[place].name for place in (a, b))
@@ -60,6 +60,8 @@ def not_parted(setting: Setting, pairs: tuple[PairRow, ...], fractions: tuple[Fr
         row = next((pair for pair in pairs if {pair.a, pair.b} == {share.name, target}), None)
         if share.name == target or share.mass_fraction.value < IMPURITY or row is None:
             continue
-        why = f"{row.verdict}: {row.reason}" if row.verdict in HARD else "more plates or a higher reflux ratio part them"
+        why = (
+            f"{row.verdict}: {row.reason}" if row.verdict in HARD else "more plates or a higher reflux ratio part them"
+        )
         told.append(f"{share.name} stays in the product ({100.0 * share.mass_fraction.value:.2g} % by mass): {why}")
     return tuple(told)

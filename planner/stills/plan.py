@@ -19,7 +19,7 @@ from .opening import open_package
 from .pairs_met import not_parted, pair_rows
 from .plan_words import cautions_of, end_sign, told_column, verdict, weak_points
 from .results import Fraction, HeadCurve, IngredientRow, Interval, Plan, Product, RefluxRow, Share
-from .setting import Setting, number_of_compositions, refuse_gas_in_the_open, reflux_ratio_of, set_up
+from .setting import Setting, number_of_compositions, reflux_ratio_of, refuse_gas_in_the_open, set_up
 
 if TYPE_CHECKING:
     from cutpoint.db import Store
@@ -94,7 +94,7 @@ def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float
     fractions = _fractions(setting, done)
     product = _product(setting, done)
     pairs = pair_rows(store, setting, feed)
-    held = tuple(dict.fromkeys(feed.species.components))
+    held = tuple(dict.fromkeys(feed.components))
     part = Plan(
         title=recipe.title,
         pressure_Pa=recipe.pressure_Pa,
@@ -120,7 +120,7 @@ def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float
         cost=None,  # type: ignore[arg-type]
         mass_closure=_mass_closure(done, fractions),
         verdict="",
-        weak_points=weak_points(setting, feed, done.batch),
+        weak_points=weak_points(setting, store, feed, done.batch),
         cautions=cautions_of(held, feed, recipe),
     )
     whole = replace(part, cost=cost(recipe, part.product, part.duty))
@@ -133,16 +133,23 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
     for place, one in enumerate(setting.ingredients):
         own = np.flatnonzero(feed.owner == place)
         boils = feed.boiling_K[own]
-        first = feed.species.components[own[0]] if own.size else None
+        first = feed.components[own[0]] if own.size else None
         grade = u95 = None
         if first is not None and one.cut is None:
             boiling = _boiling(first, setting.recipe.pressure_Pa)
             grade, u95 = boiling
         rows.append(
             IngredientRow(
-                one.line.text, one.name, one.cas, one.kind, _spread(shares[:, place]),
+                one.line.text,
+                one.name,
+                one.cas,
+                one.kind,
+                _spread(shares[:, place]),
                 float(boils.min()) if own.size else None,
-                float(boils.max()) if one.cut is not None else None, u95, grade, one.note,
+                float(boils.max()) if one.cut is not None else None,
+                u95,
+                grade,
+                one.note,
             )  # fmt: skip
         )
     return tuple(rows)
@@ -199,7 +206,14 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
     at_end = interval(course.volume_m3[:, -1])
     told.append(
         Fraction(
-            "residue", None, None, at_end, at_end, interval(volume), interval(left.sum(axis=1)), _contents(setting, left)
+            "residue",
+            None,
+            None,
+            at_end,
+            at_end,
+            interval(volume),
+            interval(left.sum(axis=1)),
+            _contents(setting, left),
         )
     )
     return tuple(told)

@@ -26,6 +26,7 @@ ROOM_K = 293.15
 _NO_RISE_K, _SHARP_SHARE = 2.0, 0.03
 _UNBALANCED = 0.02
 _MOMENTS_LOOKED_AT = 9
+_LAYERS = 1e-4
 
 ALWAYS = (
     "Computed with theoretical plates, the same molar flows in the whole column, no heat loss from it, an ideal vapour "
@@ -70,7 +71,9 @@ def end_sign(course: Course, cuts: Cuts, correction_K: float) -> EndSign:
     over = max(span[1] - span[0], 0.0)
     sharp = over < _SHARP_SHARE * float(volume[-1])
     how = "a sharp rise that cannot be missed" if sharp else "a gradual rise: change at the reading, not by feel"
-    return EndSign(plateau, after, over, f"The head temperature climbs by {rise:.0f} K over {1e6 * over:.0f} mL, {how}.")
+    return EndSign(
+        plateau, after, over, f"The head temperature climbs by {rise:.0f} K over {1e6 * over:.0f} mL, {how}."
+    )
 
 
 def verdict(plan: Plan) -> str:
@@ -89,11 +92,11 @@ def verdict(plan: Plan) -> str:
     if product.chance >= 0.9:
         words = f"It should work: {had}."
     elif product.chance >= 0.5:
-        words = f"It may work: {had}; {100.0 * product.chance:.0f} % of the compositions that the label allows reach it."
-    else:
         words = (
-            f"It works only for some of what the label allows ({100.0 * product.chance:.0f} % of the compositions): {had}."
+            f"It may work: {had}; {100.0 * product.chance:.0f} % of the compositions that the label allows reach it."
         )
+    else:
+        words = f"It works only for some of what the label allows ({100.0 * product.chance:.0f} % of the compositions): {had}."
     if plan.holding.condenser_holds is False:
         words += " But the condenser does not hold it."
     return words
@@ -113,9 +116,7 @@ def weak_points(setting: Setting, store: Store, feed: Feed, batch: Batch) -> tup
         told.append(f"{' and '.join(stays)}: taken to stay in the flask without raising the boiling points.")
     told += feed.species.remarks
     acids = [
-        one.name
-        for one in dict.fromkeys(feed.species.components)
-        if ACID_GROUPS & set(store.pair_tables.counts(one.cas) or {})
+        one.name for one in dict.fromkeys(feed.components) if ACID_GROUPS & set(store.pair_tables.counts(one.cas) or {})
     ]
     if acids:
         told.append(f"{' and '.join(acids)}: acids pair up in the vapour, which is left out; trust its part least.")
@@ -136,8 +137,10 @@ def _told_two_liquids(feed: Feed, batch: Batch) -> list[str]:
         ("The liquid in the flask", batch.pot[moments, 0], batch.pot_K[moments, 0]),
         ("The distillate, once it is cold,", batch.vapour[moments, 0], np.full(len(moments), ROOM_K)),
     ):
-        found = stability(feed.liquid.ln_gamma, np.maximum(x, 1e-12) / np.maximum(x, 1e-12).sum(axis=1, keepdims=True), T)
-        if (found.converged & ~found.stable).any():
+        found = stability(
+            feed.liquid.ln_gamma, np.maximum(x, 1e-12) / np.maximum(x, 1e-12).sum(axis=1, keepdims=True), T
+        )
+        if (found.distance < -_LAYERS).any():
             told.append(f"{where} parts into two layers at some time")
     if not told:
         return []
@@ -150,7 +153,7 @@ def _told_two_liquids(feed: Feed, batch: Batch) -> list[str]:
 def _told_outside(feed: Feed, batch: Batch) -> list[str]:
     x, T = batch.pot[:, 0], batch.pot_K[:, 0]
     outside = feed.liquid.outside(T, x).any(axis=0)
-    names = dict.fromkeys(feed.species.components[place].name for place in np.flatnonzero(outside))
+    names = dict.fromkeys(feed.components[place].name for place in np.flatnonzero(outside))
     if not names:
         return []
     return [f"{', '.join(names)}: met at temperatures beyond the vapour-pressure curve, which goes on straight there."]

@@ -130,5 +130,3 @@ def _target(store: Store, ingredients: Sequence[Ingredient], asked: str) -> int:
 def mean_enthalpy_J_mol(feed: Feed, mol: Array) -> Array:
     """Enthalpy of vaporisation of mixtures, (...,), each species at its own boiling point: amounts (..., N)."""
     return np.asarray((mol @ feed.species.enthalpy_of_vaporization_J_mol) / mol.sum(axis=-1))
-
-
