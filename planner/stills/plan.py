@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from cutpoint.schema.errors import CutpointError
+
 from ..recipes.recipe import Recipe
 from .batches import course_of, distil_feed
 from .bench import cost, duty, holding
@@ -22,15 +24,13 @@ from .results import Fraction, HeadCurve, IngredientRow, Interval, Plan, Product
 from .setting import Setting, number_of_compositions, reflux_ratio_of, refuse_gas_in_the_open, set_up
 
 if TYPE_CHECKING:
-    from cutpoint.db import Store
+    from cutpoint.db import Component, Store
 
 Array = NDArray[np.float64]
 
 REFLUX_RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
 """Those that the scan looks at beside the recipe's own."""
 _CURVE_POINTS = 101
-_LEAST_FRACTION = 0.005
-"""A fore-run or after-run of less of the whole volume is not worth a receiver."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ def _shift_K(feed: Feed, target: int) -> Array:
 
 
 def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float, opening: object) -> Plan:
-    recipe, feed, target = setting.recipe, done.feed, setting.target
+    recipe, feed = setting.recipe, done.feed
     fractions = _fractions(setting, done)
     product = _product(setting, done)
     pairs = pair_rows(store, setting, feed)
@@ -132,26 +132,23 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
     rows = []
     for place, one in enumerate(setting.ingredients):
         own = np.flatnonzero(feed.owner == place)
-        boils = feed.boiling_K[own]
-        first = feed.components[own[0]] if own.size else None
-        grade = u95 = None
-        if first is not None and one.cut is None:
-            boiling = _boiling(first, setting.recipe.pressure_Pa)
-            grade, u95 = boiling
-        rows.append(
-            IngredientRow(
-                one.line.text,
-                one.name,
-                one.cas,
-                one.kind,
-                _spread(shares[:, place]),
-                float(boils.min()) if own.size else None,
-                float(boils.max()) if one.cut is not None else None,
-                u95,
-                grade,
-                one.note,
-            )  # fmt: skip
+        boils_K = feed.boiling_K[own]
+        grade, u95_K = (
+            _surety(feed.components[own[0]], feed.pressure_Pa) if one.cut is None and own.size else (None, None)
         )
+        row = IngredientRow(
+            printed=one.line.text,
+            name=one.name,
+            cas=one.cas,
+            kind=one.kind,
+            mass_fraction=_spread(shares[:, place]),
+            boiling_point_K=float(boils_K.min()) if own.size else None,
+            boiling_end_K=float(boils_K.max()) if one.cut is not None else None,
+            boiling_u95_K=u95_K,
+            grade=grade,
+            remark=one.note,
+        )
+        rows.append(row)
     return tuple(rows)
 
 
@@ -160,11 +157,10 @@ def _spread(values: Array) -> Interval:
     return Interval(float(values[0]), float(values.min()), float(values.max()))
 
 
-def _boiling(component: object, pressure_Pa: float) -> tuple[str | None, float | None]:
-    from cutpoint.schema.errors import CutpointError
-
+def _surety(component: Component, pressure_Pa: float) -> tuple[str | None, float | None]:
+    """Grade and U95, K, of a boiling point; None of both where the pressure is out of its reach."""
     try:
-        boiling = component.boiling_point(pressure_Pa)  # type: ignore[attr-defined]
+        boiling = component.boiling_point(pressure_Pa)
     except CutpointError:
         return None, None
     return boiling.grade, boiling.u95
@@ -193,11 +189,10 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
         ("product", cuts.start, cuts.end),
         ("after-run", cuts.end, last),
     ]
-    whole_m3 = float(course.volume_m3[0, -1])
     told = []
     for name, start, end in parts:
         volume = between(course.volume_m3, start, end)
-        if name == "product" or volume[0] > _LEAST_FRACTION * whole_m3:
+        if name == "product" or volume.any():
             told.append(_fraction(setting, done, name, start, end, volume))
     left = feed.by_ingredient_kg(done.batch.left_mol[-1])
     stays = np.array([not (feed.owner == place).any() for place in range(len(setting.ingredients))])

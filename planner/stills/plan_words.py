@@ -85,10 +85,7 @@ def verdict(plan: Plan) -> str:
             f"It will not work as asked: {asked} {name} cannot be had this way; the best is "
             f"{100.0 * product.best_purity:.3g} % by mass, in a tenth of it or more."
         )
-    had = (
-        f"{1e6 * product.volume_m3.value:.0f} mL ({1e6 * product.volume_m3.low:.0f}–{1e6 * product.volume_m3.high:.0f}) "
-        f"of {name} of {asked} or better, {100.0 * product.recovery.value:.0f} % of what is there"
-    )
+    had = f"{_mL(product.volume_m3.value)} mL ({_mL(product.volume_m3.low)}–{_mL(product.volume_m3.high)}) of {name} of {asked} or better, {100.0 * product.recovery.value:.0f} % of what is there"
     if product.chance >= 0.9:
         words = f"It should work: {had}."
     elif product.chance >= 0.5:
@@ -96,10 +93,15 @@ def verdict(plan: Plan) -> str:
             f"It may work: {had}; {100.0 * product.chance:.0f} % of the compositions that the label allows reach it."
         )
     else:
-        words = f"It works only for some of what the label allows ({100.0 * product.chance:.0f} % of the compositions): {had}."
+        share = f"{100.0 * product.chance:.0f} % of the compositions"
+        words = f"It works only for some of what the label allows ({share}): {had}."
     if plan.holding.condenser_holds is False:
         words += " But the condenser does not hold it."
     return words
+
+
+def _mL(volume_m3: float) -> str:
+    return f"{1e6 * volume_m3:.0f}"
 
 
 def weak_points(setting: Setting, store: Store, feed: Feed, batch: Batch) -> tuple[str, ...]:

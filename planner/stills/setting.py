@@ -84,8 +84,8 @@ def reflux_ratio_of(recipe: Recipe, feed: Feed, target: int) -> float:
     if taken_mol_s > boiled_mol_s:
         most_mL_min = 6e7 * boiled_mol_s * volume_m3_mol
         raise WrongRecipe(
-            f"The heat boils up at most {most_mL_min:.3g} mL of {feed.ingredients[target].name} a minute, less than the "
-            "take-off asked for: raise [heat] power or lower [column] take_off."
+            f"The heat boils up at most {most_mL_min:.3g} mL of {feed.ingredients[target].name} a minute, less than "
+            "the take-off asked for: raise [heat] power or lower [column] take_off."
         )
     return boiled_mol_s / taken_mol_s - 1.0
 
@@ -109,22 +109,25 @@ def _target(store: Store, ingredients: Sequence[Ingredient], asked: str) -> int:
     def key(text: str | None) -> str:
         return " ".join((text or "").lower().split())
 
-    for place, ingredient in enumerate(ingredients):
-        if key(asked) in {key(ingredient.name), key(ingredient.cas), key(ingredient.line.name)}:
-            break
-    else:
-        try:
-            cas = store.component(asked).cas
-        except CutpointError:
-            cas = ""
-        places = [place for place, ingredient in enumerate(ingredients) if ingredient.cas == cas]
-        if not places:
-            listed = ", ".join(ingredient.name for ingredient in ingredients)
-            raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
-        place = places[0]
+    places = [
+        place
+        for place, one in enumerate(ingredients)
+        if key(asked) in {key(one.name), key(one.cas), key(one.line.name)}
+    ] or [place for place, one in enumerate(ingredients) if one.cas is not None and one.cas == _cas(store, asked)]
+    if not places:
+        listed = ", ".join(ingredient.name for ingredient in ingredients)
+        raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
+    place = places[0]
     if ingredients[place].kind == NOT_VOLATILE:
         raise NotSeparable(f"{ingredients[place].name} is said not to be volatile: it stays in the flask.")
     return place
+
+
+def _cas(store: Store, asked: str) -> str | None:
+    try:
+        return store.component(asked).cas
+    except CutpointError:
+        return None
 
 
 def mean_enthalpy_J_mol(feed: Feed, mol: Array) -> Array:
