@@ -85,7 +85,11 @@ def verdict(plan: Plan) -> str:
             f"It will not work as asked: {asked} {name} cannot be had this way; the best is "
             f"{100.0 * product.best_purity:.3g} % by mass, in a tenth of it or more."
         )
-    had = f"{_mL(product.volume_m3.value)} mL ({_mL(product.volume_m3.low)}–{_mL(product.volume_m3.high)}) of {name} of {asked} or better, {100.0 * product.recovery.value:.0f} % of what is there"
+    low, high = (f"{1e6 * end:.0f}" for end in (product.volume_m3.low, product.volume_m3.high))
+    had = (
+        f"{1e6 * product.volume_m3.value:.0f} mL ({low}–{high}) of {name} of {asked} or better, "
+        f"{100.0 * product.recovery.value:.0f} % of what is there"
+    )
     if product.chance >= 0.9:
         words = f"It should work: {had}."
     elif product.chance >= 0.5:
@@ -98,10 +102,6 @@ def verdict(plan: Plan) -> str:
     if plan.holding.condenser_holds is False:
         words += " But the condenser does not hold it."
     return words
-
-
-def _mL(volume_m3: float) -> str:
-    return f"{1e6 * volume_m3:.0f}"
 
 
 def weak_points(setting: Setting, store: Store, feed: Feed, batch: Batch) -> tuple[str, ...]:

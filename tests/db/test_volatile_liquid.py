@@ -19,7 +19,7 @@ def both(store):
 
 def states(n, seed=0):
     rng = np.random.default_rng(seed)
-    return rng.dirichlet(np.ones(len(NAMES)), n), rng.uniform(290.0, 400.0, n)
+    return rng.dirichlet(np.ones(len(NAMES)), n), rng.uniform(290.0, 350.0, n)
 
 
 def test_activities_and_pressures_are_those_of_the_mixture(both):
