@@ -141,7 +141,7 @@ def _find_missing(table: Table, checked: Checked) -> None:
         for key in needed:
             if key.name not in checked.tables[table.name]:
                 checked.refuse(table.name, key.name, f"it is missing. {checked.example(table.name, key.name)}")
-    elif table.needed:
+    elif table.needed and (table.name,) not in checked.places:
         keys = needed or [key for key in keys_of(table.name) if key.otherwise == ONE_OF][-1:]
         lines = ", ".join(key.line for key in keys)
         checked.refuse(table.name, "", f"the table is missing. For example: [{table.name}] with {lines}")

@@ -71,7 +71,7 @@ _PURITY = quantity("fraction", units.fraction)
 _SHARE = quantity("fraction", units.share)
 _TEMPERATURE = quantity("temperature", units.temperature_K)
 _PRESSURE = quantity("pressure", units.pressure_Pa)
-_PRICE = number(0, 1e9)
+_PRICE = number(0, 1e6)
 _SIZE = quantity("mass or volume", units.mass_kg_or_volume_m3, "g, kg, mL or L")
 
 TABLES = (
@@ -116,9 +116,7 @@ KEYS = (
     ),
     Key("column", "kind", _NAME, '"Vigreux"', "kind of column", ONE_OF),
     Key("column", "height", quantity("length", units.length_m), '"30 cm"', "packed or indented height", "with a kind"),
-    Key(
-        "column", "plates", count(0, MOST_PLATES), "5", "theoretical plates instead of a kind, pot not counted", ONE_OF
-    ),
+    Key("column", "plates", count(0, MOST_PLATES), "5", "theoretical plates instead, the pot not counted", ONE_OF),
     Key(
         "column",
         "holdup",

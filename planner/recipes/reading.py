@@ -105,9 +105,8 @@ def _content(path: Path, name: str, what: str) -> bytes:
     except FileNotFoundError as error:
         raise WrongRecipe(f"There is no {what} {str(path)!r}.") from error
     except (OSError, ValueError) as error:
-        raise WrongRecipe(
-            f"The {what} {str(path)!r} cannot be read: {getattr(error, 'strerror', None) or error}."
-        ) from error
+        why = getattr(error, "strerror", None) or error
+        raise WrongRecipe(f"The {what} {str(path)!r} cannot be read: {why}.") from error
     if len(content) > MOST_BYTES:
         raise WrongRecipe(f"The {what} {name} is longer than {MOST_BYTES // 1_000_000} MB: is it the right file?")
     return content
@@ -170,9 +169,7 @@ def _amount(checked: Checked) -> Amount:
         if not checked.given("feed", "size"):
             checked.refuse("feed", "packages", f"their size is missing. {checked.example('feed', 'size')}")
     elif checked.given("feed", "size"):
-        checked.refuse(
-            "feed", "size", f"it is the size of one of several packages. {checked.example('feed', 'packages')}"
-        )
+        checked.refuse("feed", "size", f"how many packages are there? {checked.example('feed', 'packages')}")
     price = value("feed", "price")
     return Amount(
         mass_kg=None if mass_kg is None else packages * mass_kg,

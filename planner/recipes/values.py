@@ -37,13 +37,14 @@ def shown(value: object) -> str:
         return repr(value if len(value) <= _LONGEST_SHOWN else f"{value[:_LONGEST_SHOWN]}…")
     if isinstance(value, bool):
         return "true" if value else "false"
-    if (
-        isinstance(value, int) and abs(value) > 10**_LONGEST_SHOWN
-    ):  # Python prints no whole number of thousands of digits
+    # Python refuses to write whole numbers of thousands of digits.
+    if isinstance(value, int) and abs(value) > 10**_LONGEST_SHOWN:
         return "a huge number"
     if isinstance(value, int | float):
         return repr(value)
-    return {list: "a list", dict: "a table"}.get(type(value), "a date or time")
+    if isinstance(value, list):
+        return "a list"
+    return "a table" if isinstance(value, dict) else "a date or time"
 
 
 def text(most: int) -> Kind:
@@ -112,10 +113,10 @@ def number(least: float, most: float) -> Kind:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise NotOfKind(f"{shown(value)} is no bare number.")
         if not least <= value <= most:  # what is not a number fails too
-            raise WrongUsage(f"{shown(value)} is not between {least:g} and {most:g}.")
+            raise WrongUsage(f"{shown(value)} is not between {least:.0f} and {most:.0f}.")
         return float(value)
 
-    return Kind(f"number from {least:g} to {most:g}", "", read)
+    return Kind(f"number from {least:.0f} to {most:.0f}", "", read)
 
 
 def count(least: int, most: int) -> Kind:
