@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from contextlib import suppress
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from cutpoint.schema.errors import ImpossibleQuantity, OutOfRange, WrongUnit
@@ -259,13 +259,13 @@ def _value(text: str, dimension: str, si_unit: str) -> float:
         raise WrongUnit(
             f"The unit {unit!r} in {text!r} is not known; usual for a {dimension} are {USUAL_UNITS[dimension]}."
         )
-    dimensions = [_DIMENSIONS.get(str(reading.dimensionality), "quantity of another kind") for reading in readings]
+    dimensions = [reading_dimension for _, reading_dimension in readings]
     wanted = dimension.removesuffix(" difference")
     if wanted not in dimensions:
         raise WrongUnit(
             f"A {dimension} is asked for, but {text!r} is a {dimensions[0]}. Usual units are {USUAL_UNITS[dimension]}."
         )
-    known = readings[dimensions.index(wanted)]
+    known, _ = readings[dimensions.index(wanted)]
     if dimension == "temperature difference":
         known = _registry().parse_units(_DIFFERENCE_UNITS.get(str(known), str(known)))
     value = float(_registry().Quantity(number, known).to(si_unit).magnitude)
@@ -291,8 +291,9 @@ def _split(text: str, dimension: str) -> tuple[float, str]:
     return float(digits.replace(",", ".")), unit
 
 
-def _readings(unit: str) -> list[Unit]:
-    """The units that the text may mean: as written, then without regard to case."""
+@lru_cache
+def _readings(unit: str) -> tuple[tuple[Unit, str], ...]:
+    """The units that the text may mean, as written, then without regard to case; each with what it measures."""
     if unit in _GAUGE_PRESSURES:
         raise WrongUnit(f"{unit} is a gauge pressure: give the absolute pressure, with the atmosphere's added.")
     import pint  # here, not above: it takes half a second, and most questions hold no quantity
@@ -302,8 +303,9 @@ def _readings(unit: str) -> list[Unit]:
         # Only bare unit names reach the parser: it would also work out powers and products.
         if _BARE_UNIT.fullmatch(spelling):
             with suppress(pint.UndefinedUnitError):
-                readings.append(_registry().parse_units(spelling))
-    return readings
+                reading = _registry().parse_units(spelling)
+                readings.append((reading, _DIMENSIONS.get(str(reading.dimensionality), "quantity of another kind")))
+    return tuple(readings)
 
 
 @cache

@@ -9,7 +9,7 @@ from typing import Any
 
 from cutpoint.schema.errors import CutpointError, WrongRecipe
 
-from .keys import KEYS, MEANINGS, NEEDED, ONE_OF, TABLES, TOP, Table, key, keys_of, place
+from .keys import KEYS, MEANINGS, NEEDED, ONE_OF, TABLES, TOP, Table, keys_of, place
 from .places import Path as KeyPath
 from .places import Place
 from .recipe import NOT_VOLATILE
@@ -43,10 +43,6 @@ class Checked:
     def refuse(self, table: str, name: str, why: str) -> None:
         """Note a fault of a key, at its line, or at that of its table where the key is missing."""
         self.faults.append((self._line(table, name), place(_on_one_line(table), _on_one_line(name)), why))
-
-    def example(self, table: str, name: str) -> str:
-        """How messages show what may be written."""
-        return f"For example: {key(table, name).line}"
 
     def raise_faults(self) -> None:
         """Raise WrongRecipe with all faults, one per line in the order of the file, if there are any."""
@@ -104,7 +100,7 @@ def _check_table(table: str, checked: Checked) -> None:
         try:
             checked.values[table, name] = known[name].kind.read(value)
         except NotOfKind as error:
-            checked.refuse(table, name, f"{error.message} {checked.example(table, name)}")
+            checked.refuse(table, name, f"{error.message} {known[name].example_told}")
         except CutpointError as error:
             checked.refuse(table, name, error.message)
 
@@ -140,7 +136,7 @@ def _find_missing(table: Table, checked: Checked) -> None:
     if table.name in checked.tables:
         for key in needed:
             if key.name not in checked.tables[table.name]:
-                checked.refuse(table.name, key.name, f"it is missing. {checked.example(table.name, key.name)}")
+                checked.refuse(table.name, key.name, f"it is missing. {key.example_told}")
     elif table.needed and (table.name,) not in checked.places:
         keys = needed or [key for key in keys_of(table.name) if key.otherwise == ONE_OF][-1:]
         lines = ", ".join(key.line for key in keys)

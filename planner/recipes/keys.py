@@ -42,14 +42,14 @@ class Key:
     otherwise: str
 
     @property
-    def place(self) -> str:
-        """How messages name the key: `[column] height`."""
-        return place(self.table, self.name)
-
-    @property
     def line(self) -> str:
         """The example as a line of a recipe."""
         return f"{self.name} = {self.example}"
+
+    @property
+    def example_told(self) -> str:
+        """How messages show what may be written."""
+        return f"For example: {self.line}"
 
 
 @dataclass(frozen=True)

@@ -79,17 +79,15 @@ class _Reader:
     def _statement(self, table: Path) -> None:
         """A key with its value; what stands in inline tables is noted under their names."""
         path = self._key(table)
-        open_brackets: list[Path | None] = []  # outwards in: the names of an inline table, or None for a list
+        open_brackets: list[tuple[str, Path]] = []  # outwards in, each with the names of the key whose value it opens
         while self._token.kind != "end" and (open_brackets or self._token.text != "\n"):
             mark = self._advance().text
-            if mark == "{":
-                open_brackets.append(path)
-            elif mark == "[":
-                open_brackets.append(None)
+            if mark in ("{", "["):
+                open_brackets.append((mark, path))
             elif mark in ("}", "]"):
-                open_brackets.pop()
-            if mark in ("{", ",") and open_brackets[-1] is not None and self._token.text != "}":
-                path = self._key(open_brackets[-1])
+                path = open_brackets.pop()[1]
+            if mark in ("{", ",") and open_brackets[-1][0] == "{" and self._token.text != "}":
+                path = self._key(open_brackets[-1][1])
 
     def _key(self, table: Path) -> Path:
         line = self._token.line

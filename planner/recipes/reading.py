@@ -13,7 +13,7 @@ from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from .checking import Checked, check
 from .columns import HOLDUP_PER_PLATE_M3, ColumnKind, kind_named
-from .keys import DEFAULT_HEAT_SHARE, DEFAULT_REFLUX_RATIO, MOST_PLATES, TOP
+from .keys import DEFAULT_HEAT_SHARE, DEFAULT_REFLUX_RATIO, MOST_PLATES, TOP, key
 from .places import places
 from .recipe import Amount, Column, Package, Recipe
 
@@ -127,15 +127,14 @@ def _document(text: str, name: str) -> dict[str, Any]:
         raise WrongRecipe(f"{name} holds brackets in brackets far too deep: a recipe needs none.") from error
 
 
-def _only_one(checked: Checked, table: str, *names: str, needed: bool = True) -> bool:
-    """Whether exactly one of some keys is given; a fault where several are, or none and one is needed."""
+def _only_one(checked: Checked, table: str, *names: str, needed: bool = True) -> None:
+    """Note a fault where several of some keys are given, or none and one is needed."""
     given = [name for name in names if checked.given(table, name)]
     if len(given) > 1:
         checked.refuse(table, given[-1], f"{' and '.join(given)} exclude each other: give one.")
     elif not given and needed and table in checked.tables:
-        examples = " or ".join(checked.example(table, name).removeprefix("For example: ") for name in names)
+        examples = " or ".join(key(table, name).line for name in names)
         checked.refuse(table, names[0], f"one of {', '.join(names)} is missing. For example: {examples}")
-    return len(given) == 1
 
 
 def _label(checked: Checked, folder: Path | None) -> tuple[str, str, int]:
@@ -167,9 +166,9 @@ def _amount(checked: Checked) -> Amount:
     if checked.given("feed", "packages"):
         mass_kg, volume_m3 = value("feed", "size", (None, None))
         if not checked.given("feed", "size"):
-            checked.refuse("feed", "packages", f"their size is missing. {checked.example('feed', 'size')}")
+            checked.refuse("feed", "packages", f"their size is missing. {key('feed', 'size').example_told}")
     elif checked.given("feed", "size"):
-        checked.refuse("feed", "size", f"how many packages are there? {checked.example('feed', 'packages')}")
+        checked.refuse("feed", "size", f"how many packages are there? {key('feed', 'packages').example_told}")
     price = value("feed", "price")
     return Amount(
         mass_kg=None if mass_kg is None else packages * mass_kg,
@@ -225,7 +224,7 @@ def _plates(checked: Checked, kind: ColumnKind) -> int:
     """Theoretical plates of a column by its kind and height; 0 if the height is at fault."""
     if not checked.given("column", "height"):
         if kind.hetp_m is not None:
-            checked.refuse("column", "height", f"it is missing. {checked.example('column', 'height')}")
+            checked.refuse("column", "height", f"it is missing. {key('column', 'height').example_told}")
         return 0
     if kind.hetp_m is None:
         checked.refuse("column", "height", f"a {kind.name} has no plates, whatever its height: leave it out.")
@@ -244,7 +243,7 @@ def _reflux_ratio(checked: Checked, column: Column) -> float | None:
     _only_one(checked, "column", "reflux_ratio", "take_off", needed=False)
     if checked.given("column", "take_off"):
         if not checked.given("heat", "power"):
-            why = f"it tells the reflux ratio only together with [heat] power. {checked.example('heat', 'power')}"
+            why = f"it tells the reflux ratio only together with [heat] power. {key('heat', 'power').example_told}"
             checked.refuse("column", "take_off", why)
         return None
     return checked.value("column", "reflux_ratio", DEFAULT_REFLUX_RATIO if column.plates else 0.0)
