@@ -1,0 +1,209 @@
+"""An ingredient list as it is printed on a label or in a safety data sheet, read line by line."""
+
+from __future__ import annotations
+
+import codecs
+import re
+import unicodedata
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from cutpoint.schema.errors import WrongLabel
+
+from .lines import Piece, hide_codes, read_piece, same_signs, split_pieces
+from .shares import Unreadable, basis_of_heading
+
+MOST_LINES = 200
+MOST_CHARACTERS = 2000
+"""Limits of a label and of a line of it; more is no ingredient list."""
+
+MOST_SHOWN = 120
+"""Characters of a line that a message repeats."""
+
+
+@dataclass(frozen=True)
+class LabelLine:
+    """One ingredient: where it stands, as it is printed, and what that says.
+
+    `number` is the line of the file. The share is a fraction of the whole, 0
+    to 1; all of that where none is told (`is_secret`) or the rest is meant
+    (`is_balance`). `remark` says how vague words were taken.
+    """
+
+    number: int
+    text: str
+    name: str
+    cas: str | None
+    lower: float
+    upper: float
+    is_balance: bool
+    is_secret: bool
+    remark: str | None = None
+
+
+@dataclass(frozen=True)
+class Label:
+    """The ingredients in the order of the label; `basis` is "mass" or "volume", what the shares are fractions of."""
+
+    lines: tuple[LabelLine, ...]
+    basis: str
+
+
+def decode(content: bytes) -> str:
+    """Text of a file: UTF-8, UTF-16 with a byte order mark, else Windows-1252.
+
+    Stray byte order marks are removed. Raises WrongLabel for UTF-16 that breaks off.
+    """
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        try:
+            return content.decode("utf-16").replace("\ufeff", "")
+        except UnicodeDecodeError as error:
+            raise WrongLabel("The label is broken UTF-16 text; save it again as UTF-8.") from error
+    for encoding in ("utf-8", "cp1252"):
+        try:
+            return content.decode(encoding).replace("\ufeff", "")
+        except UnicodeDecodeError:
+            continue
+    return content.decode("latin-1")
+
+
+def read_label(text: str, first_line: int = 1, basis: str = "mass") -> Label:
+    """Read an ingredient list: one ingredient per line, or several between semicolons or commas.
+
+    `first_line` is the number of its first line in the file, `basis` what the
+    percentages are meant by where none is printed. Raises WrongLabel, naming
+    the line, for what cannot be read or cannot be.
+    """
+    bases: dict[str, int] = {}
+    kept: list[tuple[int, str, str]] = []
+    for number, line in _printed_lines(text, first_line):
+        plain = same_signs(line)
+        if not is_heading(plain):
+            kept.append((number, line, _HEADING_BEFORE.sub("", hide_codes(plain), count=1)))
+            continue
+        with _told(number, line):
+            if printed := basis_of_heading(plain):
+                bases.setdefault(printed, number)
+    lines: list[LabelLine] = []
+    for number, line, plain in kept:
+        with _told(number, line):
+            for part in split_pieces(plain, len(kept) == 1):
+                piece = read_piece(part)
+                if piece.share and piece.share.basis:
+                    bases.setdefault(piece.share.basis, number)
+                lines.append(_line(number, line, piece))
+    if not lines:
+        raise WrongLabel(
+            f"The label that begins in line {first_line} is empty; "
+            "write one ingredient on each line, such as 'acetone 30 - 50 %'."
+        )
+    if len(lines) > MOST_LINES:
+        raise WrongLabel(f"Line {lines[MOST_LINES].number}: a label has at most {MOST_LINES} ingredients.")
+    _check_bases(bases, basis)
+    return Label(tuple(lines), basis)
+
+
+def is_heading(line: str) -> bool:
+    """Whether a line only says what stands in the columns or under it: "Ingredients:", "CAS No.  % w/w"."""
+    if _TOTAL.match(line):
+        return True
+    bare = _SECTION.sub("", line)
+    words = [word.casefold() for word in _WORD.findall(bare)]
+    has_digits = re.search(r"[0-9]", bare) is not None
+    if not words:
+        return not has_digits and "%" not in line
+    return not has_digits and all(word in _HEADING_WORDS for word in words) and not _MARKS_ONLY.issuperset(words)
+
+
+_WORD = re.compile(r"[^\W\d_]+")
+_SECTION = re.compile(
+    r"^\W*(?:(?:section|abschnitt|rubrique|sección|seccion|kapitel)\s*)?(?:[0-9]{1,2}\.[0-9]{0,2}\.?|[0-9]{1,2}\s*:|"
+    r"(?<=section )[0-9]{1,2}|(?<=abschnitt )[0-9]{1,2})(?=\s)",
+    re.IGNORECASE,
+)
+_TOTAL = re.compile(r"^\W*(?:total|sum|summe|gesamt|suma|somme)\W*100(?:[.,]0+)?\s*%?\W*$", re.IGNORECASE)
+_MARKS_ONLY = frozenset({"w", "v", "m", "p", "vol", "wt", "gew", "to", "and", "of", "on", "in", "by", "the"})
+_HEADING_WORDS = _MARKS_ONLY | frozenset(
+    """
+    ingredients ingredient composition contents content contains containing component components constituent
+    constituents substance substances chemical name names common synonym synonyms cas casrn no nr rn number numbers ec einecs
+    index reach registration concentration conc weight mass volume range percent percentage amount share proportion
+    classification hazard hazards hazardous information clp ghs label product mixture mixtures active remark remarks
+    max min balance h statements statement code codes
+    inhaltsstoffe inhaltsstoff inhalt zusammensetzung bestandteile bestandteil enthält stoff stoffe stoffname name
+    bezeichnung chemische chemischer anteil anteile gehalt konzentration massenanteil volumenanteil gefährliche einstufung
+    gefahr angaben zu den und der die eg nummer gemisch gemische gemischs rezeptur stoffbezeichnung
+    ingrédients ingrédient composants composant contient nom teneur concentration désignation chimique numéro ce
+    substances mélange mélanges informations sur les des et du de la le dangereux classement fraction massique volumique
+    ingredientes ingrediente composición componentes componente contiene nombre contenido concentración químico
+    sustancia sustancias peligrosas mezcla mezclas información los las sobre clasificación número
+    section abschnitt rubrique sección kapitel
+    """.split()
+)
+_HEADING_BEFORE = re.compile(
+    r"^\W*(?:hazardous\s+)?(?:(?:ingredients?|composition|contents?|inhaltsstoffe|zusammensetzung|bestandteile|ingrédients"
+    r"|composants|ingredientes|composición)\s*:|(?:contains?|enthält|contient|contiene)(?!\w)\s*:?)\s*(?=\S)",
+    re.IGNORECASE,
+)
+
+
+def _printed_lines(text: str, first_line: int) -> list[tuple[int, str]]:
+    """Lines that are neither blank nor comments, each with its number in the file; refuses what is no text."""
+    lines = re.split(r"\r\n|\n|\r", text)
+    if lines and not lines[-1].strip():
+        lines.pop()
+    if len(lines) > MOST_LINES:
+        raise WrongLabel(
+            f"Line {first_line + MOST_LINES}: a label has at most {MOST_LINES} lines, and this one has {len(lines)}; "
+            "give the ingredients alone."
+        )
+    for number, line in enumerate(lines, first_line):
+        if len(line) > MOST_CHARACTERS:
+            raise WrongLabel(
+                f"Line {number}: it has {len(line)} characters, and a line of a label at most {MOST_CHARACTERS}; "
+                "give each ingredient its own line."
+            )
+        for place, sign in enumerate(line, 1):
+            if sign != "\t" and unicodedata.category(sign) in ("Cc", "Cs"):
+                raise WrongLabel(
+                    f"Line {number}: character {place} is the control character U+{ord(sign):04X}, which no label "
+                    "prints; delete it, or save the file again as UTF-8 text."
+                )
+    return [(number, line.strip()) for number, line in enumerate(lines, first_line) if _says_something(line)]
+
+
+def _says_something(line: str) -> bool:
+    return line.strip() != "" and not line.lstrip().startswith("#")
+
+
+@contextmanager
+def _told(number: int, line: str) -> Iterator[None]:
+    """Say in which line it is that something cannot be read."""
+    try:
+        yield
+    except Unreadable as error:
+        shown = line if len(line) <= MOST_SHOWN else f"{line[:MOST_SHOWN]}..."
+        raise WrongLabel(f"Line {number}, {shown!r}: {error}") from None
+
+
+def _line(number: int, text: str, piece: Piece) -> LabelLine:
+    share = piece.share
+    ends = (share.lower, share.upper) if share else (0.0, 1.0)
+    remark = share.remark if share else None
+    return LabelLine(number, text, piece.name, piece.cas, *ends, piece.is_balance, piece.is_secret, remark)
+
+
+def _check_bases(bases: Mapping[str, int], basis: str) -> None:
+    """Refuse a label that mixes mass and volume, or prints another than the recipe says."""
+    if len(bases) > 1:
+        told = " and ".join(f"line {number} is by {printed}" for printed, number in bases.items())
+        raise WrongLabel(
+            f"The label mixes bases: {told}. Work all shares out on one basis and say which in the recipe."
+        )
+    for printed, number in bases.items():
+        if printed != basis:
+            raise WrongLabel(
+                f"Line {number}: the label prints percent by {printed}, and the recipe reads it by {basis}; "
+                f"set the basis of the recipe to {printed!r}, or mend the label."
+            )
