@@ -11,8 +11,11 @@ from dataclasses import dataclass
 
 from cutpoint.schema.errors import WrongLabel
 
-from .lines import Piece, hide_codes, read_piece, same_signs, split_pieces
+from .codes import hide_codes, same_signs
+from .headings import is_heading, without_heading
+from .lines import Piece, read_piece
 from .shares import Unreadable, basis_of_heading
+from .splitting import split_pieces
 
 MOST_LINES = 200
 MOST_CHARACTERS = 2000
@@ -80,7 +83,7 @@ def read_label(text: str, first_line: int = 1, basis: str = "mass") -> Label:
     for number, line in _printed_lines(text, first_line):
         plain = same_signs(line)
         if not is_heading(plain):
-            kept.append((number, line, _HEADING_BEFORE.sub("", hide_codes(plain), count=1)))
+            kept.append((number, line, without_heading(hide_codes(plain))))
             continue
         with _told(number, line):
             if printed := basis_of_heading(plain):
@@ -102,50 +105,6 @@ def read_label(text: str, first_line: int = 1, basis: str = "mass") -> Label:
         raise WrongLabel(f"Line {lines[MOST_LINES].number}: a label has at most {MOST_LINES} ingredients.")
     _check_bases(bases, basis)
     return Label(tuple(lines), basis)
-
-
-def is_heading(line: str) -> bool:
-    """Whether a line only says what stands in the columns or under it: "Ingredients:", "CAS No.  % w/w"."""
-    if _TOTAL.match(line):
-        return True
-    bare = _SECTION.sub("", line)
-    words = [word.casefold() for word in _WORD.findall(bare)]
-    has_digits = re.search(r"[0-9]", bare) is not None
-    if not words:
-        return not has_digits and "%" not in line
-    return not has_digits and all(word in _HEADING_WORDS for word in words) and not _MARKS_ONLY.issuperset(words)
-
-
-_WORD = re.compile(r"[^\W\d_]+")
-_SECTION = re.compile(
-    r"^\W*(?:(?:section|abschnitt|rubrique|sección|seccion|kapitel)\s*)?(?:[0-9]{1,2}\.[0-9]{0,2}\.?|[0-9]{1,2}\s*:|"
-    r"(?<=section )[0-9]{1,2}|(?<=abschnitt )[0-9]{1,2})(?=\s)",
-    re.IGNORECASE,
-)
-_TOTAL = re.compile(r"^\W*(?:total|sum|summe|gesamt|suma|somme)\W*100(?:[.,]0+)?\s*%?\W*$", re.IGNORECASE)
-_MARKS_ONLY = frozenset({"w", "v", "m", "p", "vol", "wt", "gew", "to", "and", "of", "on", "in", "by", "the"})
-_HEADING_WORDS = _MARKS_ONLY | frozenset(
-    """
-    ingredients ingredient composition contents content contains containing component components constituent
-    constituents substance substances chemical name names common synonym synonyms cas casrn no nr rn number numbers ec einecs
-    index reach registration concentration conc weight mass volume range percent percentage amount share proportion
-    classification hazard hazards hazardous information clp ghs label product mixture mixtures active remark remarks
-    max min balance h statements statement code codes
-    inhaltsstoffe inhaltsstoff inhalt zusammensetzung bestandteile bestandteil enthält stoff stoffe stoffname name
-    bezeichnung chemische chemischer anteil anteile gehalt konzentration massenanteil volumenanteil gefährliche einstufung
-    gefahr angaben zu den und der die eg nummer gemisch gemische gemischs rezeptur stoffbezeichnung
-    ingrédients ingrédient composants composant contient nom teneur concentration désignation chimique numéro ce
-    substances mélange mélanges informations sur les des et du de la le dangereux classement fraction massique volumique
-    ingredientes ingrediente composición componentes componente contiene nombre contenido concentración químico
-    sustancia sustancias peligrosas mezcla mezclas información los las sobre clasificación número
-    section abschnitt rubrique sección kapitel
-    """.split()
-)
-_HEADING_BEFORE = re.compile(
-    r"^\W*(?:hazardous\s+)?(?:(?:ingredients?|composition|contents?|inhaltsstoffe|zusammensetzung|bestandteile|ingrédients"
-    r"|composants|ingredientes|composición)\s*:|(?:contains?|enthält|contient|contiene)(?!\w)\s*:?)\s*(?=\S)",
-    re.IGNORECASE,
-)
 
 
 def _printed_lines(text: str, first_line: int) -> list[tuple[int, str]]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 _NOTHING = 1e-13
 
 MEETINGS = 8
-"""How often each ingredient shares anew with each other; held against exact samples, three already show no difference."""
+"""How often each ingredient shares anew with each other; against exact samples, three already show no difference."""
 
 
 def sample(allowed: Bounds, n: int, seed: int) -> NDArray[np.float64]:
@@ -72,4 +72,4 @@ def _rounds(count: int) -> list[tuple[NDArray[np.intp], NDArray[np.intp]]]:
         order = np.array([0, *circle[turn:], *circle[:turn]])
         pairs = np.stack([order[: seats // 2], order[: seats // 2 - 1 : -1]])
         rounds.append(tuple(pairs[:, (pairs < count).all(axis=0)]))
-    return rounds  # type: ignore[return-value]
+    return rounds
