@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from cutpoint.planner.recipes.recipe import NOT_VOLATILE
-from cutpoint.schema.errors import AmbiguousComponent, CutpointError, UnresolvedLabel, WrongRecipe
+from cutpoint.schema.errors import AmbiguousComponent, CutpointError, WrongRecipe
 from cutpoint.schema.names import search_key
+
+from .unresolved import MOST_TOLD, Open, Undecided, all_unresolved, candidate
 
 if TYPE_CHECKING:
     from cutpoint.db import Component
 
+    from .label_store import Cut, LabelStore
     from .reading import Label, LabelLine
-
-MOST_TOLD = 4
-"""Candidates of a line that the message names."""
 
 _BEARERS = "SELECT DISTINCT cas FROM name WHERE search_key = $key"
 _MIXED_ISOMERS = re.compile(
@@ -26,42 +26,6 @@ _MIXED_ISOMERS = re.compile(
     r"(?:\s+der)?(?:\s+isomeren?)|mélange\s+d'isomères|mezcla\s+de\s+isómeros)[)\]]?\s*$",
     re.IGNORECASE,
 )
-
-
-class Cut(Protocol):
-    """A cut as the store gives it: what is sold under one CAS number and boils over a range."""
-
-    @property
-    def cas(self) -> str:
-        """CAS number, which several cuts may share."""
-
-    @property
-    def name(self) -> str:
-        """Its name, which is its own."""
-
-    @property
-    def initial_boiling_point_K(self) -> float:
-        """Where it begins to boil at 101 325 Pa, K."""
-
-    @property
-    def final_boiling_point_K(self) -> float:
-        """Where the last of it boils at 101 325 Pa, K."""
-
-
-class LabelStore(Protocol):
-    """What is asked of the store."""
-
-    def component(self, query: str) -> Component:
-        """The one component that a text means."""
-
-    def cut(self, query: str) -> Any:
-        """The cut that a text means, None if it means a component that is none."""
-
-    def cuts(self) -> Sequence[Any]:
-        """Every cut."""
-
-    def rows(self, sql: str, **values: str | float) -> list[tuple[Any, ...]]:
-        """Rows of a query."""
 
 
 @dataclass(frozen=True)
@@ -77,24 +41,8 @@ class Ingredient:
     kind: str
     name: str
     cas: str | None
-    cut: Any | None
+    cut: Cut | None
     note: str | None
-
-
-@dataclass(frozen=True)
-class _Open:
-    """A line that nothing decides: why, and what is near."""
-
-    line: LabelLine
-    reason: str
-    candidates: list[dict[str, Any]] = field(default_factory=list)
-
-
-class _Undecided(Exception):
-    def __init__(self, reason: str, candidates: Sequence[dict[str, Any]] = ()) -> None:
-        super().__init__(reason)
-        self.reason = reason
-        self.candidates = list(candidates)
 
 
 def resolve(store: LabelStore, label: Label, meanings: Mapping[str, str]) -> tuple[Ingredient, ...]:
@@ -108,14 +56,14 @@ def resolve(store: LabelStore, label: Label, meanings: Mapping[str, str]) -> tup
     """
     decided = _decided(label.lines, meanings)
     found: list[Ingredient] = []
-    unresolved: list[_Open] = []
+    unresolved: list[Open] = []
     for line in label.lines:
         try:
             found.append(_ingredient(store, line, decided.get(line)))
-        except _Undecided as error:
-            unresolved.append(_Open(line, error.reason, error.candidates))
+        except Undecided as error:
+            unresolved.append(Open(line, error.reason, error.candidates))
     if unresolved:
-        raise _unresolved(unresolved)
+        raise all_unresolved(unresolved)
     return tuple(_note_repeats(found))
 
 
@@ -148,8 +96,8 @@ def _ingredient(store: LabelStore, line: LabelLine, meaning: str | None) -> Ingr
     if meaning is not None:
         try:
             meant, note = _by_text(store, meaning)
-        except _Undecided as error:
-            raise _Undecided(f'its meaning "{meaning}" is not clear: {error.reason}', error.candidates) from None
+        except Undecided as error:
+            raise Undecided(f'its meaning "{meaning}" is not clear: {error.reason}', error.candidates) from None
     elif line.cas is not None:
         meant, note = _by_cas(store, line, line.cas)
     else:
@@ -163,15 +111,15 @@ def _by_cas(store: LabelStore, line: LabelLine, cas: str) -> tuple[Any, str | No
     try:
         component = store.component(cas)
     except CutpointError as error:
-        near = error.candidates or _candidates_by_name(store, line.name)
-        raise _Undecided(error.message, near) from None
+        near = error.candidates or _near_by_name(store, line.name)
+        raise Undecided(error.message, near) from None
     bearers = _bearers(store, line.name) if line.name != cas else set()
     if bearers and cas not in bearers and component.kind != "stream":
         others = [store.component(bearer) for bearer in sorted(bearers)]
         listed = " or ".join(f"{other.name} ({other.cas})" for other in others[:MOST_TOLD])
-        raise _Undecided(
+        raise Undecided(
             f"name and CAS number contradict each other: {line.name!r} is {listed}, and {cas} is {component.name}.",
-            [_candidate(component), *map(_candidate, others)],
+            [candidate(component), *map(candidate, others)],
         )
     if component.kind != "stream":
         return _volatile(component), component.note
@@ -186,7 +134,7 @@ def _by_text(store: LabelStore, text: str) -> tuple[Any, str | None]:
         cut = store.cut(text)
         component = None if cut is not None else store.component(text)
     except CutpointError as error:
-        raise _Undecided(error.message, error.candidates) from None
+        raise Undecided(error.message, error.candidates) from None
     if component is None:
         return cut, None
     if component.kind == "stream":
@@ -202,14 +150,14 @@ def _cut(store: LabelStore, component: Component, name: str) -> Any:
         key = search_key(name)
         named = [grade for grade in store.cuts() if grade.cas == component.cas and search_key(grade.name) == key]
         if not named:
-            raise _Undecided(error.message, error.candidates) from None
+            raise Undecided(error.message, error.candidates) from None
         return named[0]
     if cut is None:
         nearest = sorted(store.cuts(), key=lambda other: -_likeness(other.name, f"{name} {component.name}"))
-        raise _Undecided(
+        raise Undecided(
             f"{component.name} ({component.cas}) boils over a range, and the store holds no boiling range of it; "
             "name a cut that is like it.",
-            [_candidate(other) for other in nearest[: MOST_TOLD + 1]],
+            [candidate(other) for other in nearest[: MOST_TOLD + 1]],
         )
     return cut
 
@@ -219,10 +167,10 @@ def _volatile(component: Component) -> Component:
     if component.curve_bank is not None or component.held("normal_boiling_point") is not None:
         return component
     behaviour = f"; it {component.phase_behaviour}" if component.phase_behaviour in ("sublimes", "decomposes") else ""
-    raise _Undecided(
+    raise Undecided(
         f"the store holds no boiling point and no vapour pressure of {component.name} ({component.cas}){behaviour}. "
         f'If it stays in the flask, it is "{NOT_VOLATILE}".',
-        [_candidate(component)],
+        [candidate(component)],
     )
 
 
@@ -232,9 +180,9 @@ def _bearers(store: LabelStore, name: str) -> set[str]:
     return {cas for (cas,) in store.rows(_BEARERS, key=key)} if key else set()
 
 
-def _candidates_by_name(store: LabelStore, name: str) -> list[dict[str, Any]]:
+def _near_by_name(store: LabelStore, name: str) -> list[dict[str, Any]]:
     try:
-        return [_candidate(store.component(name))]
+        return [candidate(store.component(name))]
     except CutpointError as error:
         return error.candidates
 
@@ -254,13 +202,9 @@ def _is_component(meant: Any) -> bool:
 
 
 def _likeness(name: str, text: str) -> float:
-    """Shared words first, then shared letters."""
-    words, others = (set(re.findall(r"\w{3,}", part.casefold())) for part in (name, text))
+    """Shared words first, then shared letters; "petroleum" tells cuts no better apart than "liquid" would."""
+    words, others = (set(re.findall(r"\w{3,}", part.casefold())) - {"petroleum"} for part in (name, text))
     return len(words & others) + SequenceMatcher(None, name.casefold(), text.casefold()).ratio()
-
-
-def _candidate(thing: Any) -> dict[str, Any]:
-    return {"cas": thing.cas, "name": thing.name}
 
 
 def _notes(line: LabelLine, note: str | None) -> str | None:
@@ -283,20 +227,3 @@ def _note_repeats(found: Sequence[Ingredient]) -> list[Ingredient]:
 
 def _identity(one: Ingredient) -> tuple[str | None, str]:
     return one.cas, one.name
-
-
-def _unresolved(lines: Sequence[_Open]) -> UnresolvedLabel:
-    """One error for all lines that nothing decides."""
-    told = []
-    candidates: list[dict[str, Any]] = []
-    for one in lines:
-        near = "; ".join(f"{near['name']} [{near['cas']}]" for near in one.candidates[:MOST_TOLD])
-        told.append(f"Line {one.line.number}, {one.line.text!r}: {one.reason}" + (f" Nearest: {near}." if near else ""))
-        candidates += [{**near, "line": one.line.number} for near in one.candidates]
-    example = lines[0].line.name
-    count = "One line of the label is" if len(lines) == 1 else f"{len(lines)} lines of the label are"
-    return UnresolvedLabel(
-        f"{count} not clear. {' '.join(told)} Decide under [meanings] in the recipe: "
-        f'"{example}" = "CAS number or name", or "{example}" = "{NOT_VOLATILE}" for what stays in the flask.',
-        candidates,
-    )

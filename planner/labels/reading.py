@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import codecs
 import re
-import unicodedata
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,6 +22,8 @@ MOST_CHARACTERS = 2000
 
 MOST_SHOWN = 120
 """Characters of a line that a message repeats."""
+
+_CONTROL = re.compile("[\x00-\x08\x0a-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 @dataclass(frozen=True)
@@ -123,12 +124,11 @@ def _printed_lines(text: str, first_line: int) -> list[tuple[int, str]]:
                 f"Line {number}: it has {len(line)} characters, and a line of a label at most {MOST_CHARACTERS}; "
                 "give each ingredient its own line."
             )
-        for place, sign in enumerate(line, 1):
-            if sign != "\t" and unicodedata.category(sign) in ("Cc", "Cs"):
-                raise WrongLabel(
-                    f"Line {number}: character {place} is the control character U+{ord(sign):04X}, which no label "
-                    "prints; delete it, or save the file again as UTF-8 text."
-                )
+        if control := _CONTROL.search(line):
+            raise WrongLabel(
+                f"Line {number}: character {control.start() + 1} is the control character "
+                f"U+{ord(control.group()):04X}, which no label prints; delete it, or save the file again as UTF-8 text."
+            )
     return [(number, line.strip()) for number, line in enumerate(lines, first_line) if _says_something(line)]
 
 

@@ -19,11 +19,13 @@ def split_pieces(line: str, is_whole_label: bool) -> list[str]:
     own, and on a label of one line also where none has: "butane, propane".
     """
     for mark in (";", ","):
-        parts = _cut(line, mark)
+        parts = _cut(line, mark) if mark in line else [line]
+        if len(parts) == 1:
+            continue
         complete = [_is_complete(part) for part in parts]
         if sum(complete) > 1:
             return _gathered(parts, complete, mark)
-        if len(parts) > 1 and is_whole_label and not any(complete) and all(map(_has_name, parts)):
+        if is_whole_label and not any(complete) and all(map(_has_name, parts)):
             return parts
     return [line]
 
