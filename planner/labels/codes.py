@@ -22,21 +22,22 @@ _SAME_SIGNS = str.maketrans(
 )  # fmt: skip
 
 _NO = r"(?:No|Nr|N[°º]|number|nummer|numéro|número)"
+_NO_BEFORE = r"(?:(?<!\w)(?:N[°º]|N[or]\.)\s*)?"
 _CAS = re.compile(
     rf"""
-    [(\[]? \s* (?: \bCAS(?:RN)? (?:[\s.-]*(?:RN|{_NO}))? [\s.:#°º]* )?
+    [(\[]? \s* (?: {_NO_BEFORE} \bCAS(?:RN)? (?:[\s.-]*(?:RN|{_NO}))? [\s.:#°º]* )?
     (?<![\w.,-]) (?P<number> [1-9][0-9]{{1,9}} \s?-\s? [0-9]{{2}} \s?-\s? [0-9] ) (?![\w-]|[.,][0-9]) \s* [)\]]?
     """,
     _FLAGS,
 )
 _CAS_LABEL = re.compile(
-    rf"[(\[]?\s*\bCAS(?:RN)?(?:[\s.-]*(?:RN|{_NO}))?(?!\w)[\s.:#°º]*"
-    r"(?P<digits>[0-9][0-9\s-]*)?(?:n/?a|none|-+)?\s*[)\]]?",
+    rf"[(\[]?\s*{_NO_BEFORE}\bCAS(?:RN)?(?:[\s.-]*(?:RN|{_NO}))?(?!\w)[\s.:#°º]*"
+    r"(?P<digits>[0-9]+(?:\s?-\s?[0-9]+)*)?(?:n/?a|none|-+)?\s*[)\]]?",
     re.IGNORECASE,
 )
 _OTHER_NUMBERS = re.compile(
     rf"""
-    [(\[]? \s* (?: (?:EC|EG|CE|EINECS|ELINCS|NLP|EU|INDEX|REACH)\b
+    [(\[]? \s* (?: {_NO_BEFORE} (?:EC|EG|CE|EINECS|ELINCS|NLP|EU|INDEX|REACH)\b
         (?:[\s.-]*(?:registration|reg\.?|registrierungs))? (?:[\s.-]*{_NO})? [\s.:#°º-]* )?
     (?<![\w.,-])
     (?: [0-9]{{3}}-[0-9]{{3}}-[0-9]{{2}}-[0-9X]          # index number

@@ -36,7 +36,7 @@ _LONE_NUMBER = re.compile(
 )
 """A number in a name that is tied to no letter."""
 _BOILING_RANGE = re.compile(
-    r"(?:petroleum|petrol\s?ether|benzine?|ligroine?|spirits?|pétrole|petróleo|SBP|naphtha)(?:\s+spirits?)?\s*[(]?\s*$",
+    r"(?:petroleum|petrol|benzine?|ligroine?|spirits?|pétrole|petróleo|SBP|naphtha)\s?(?:ether|spirits?)?\s*[(]?\s*$",
     re.IGNORECASE,
 )
 """Names after which two numbers may as well be a boiling range in °C."""
@@ -94,13 +94,15 @@ def _check_no_boiling_range(line: str, share: Share) -> None:
         raise Unreadable(f"{text!r} may be a share or a boiling range; write '{text} %' or '{text} °C'.")
 
 
+def hide_secret(line: str) -> str:
+    """The line with a column mark in place of "trade secret" and its like."""
+    return _SECRET.sub("\t", line)
+
+
 def _name(line: str, cas: str | None, secret: re.Match[str] | None) -> str:
     """The name: all columns that hold letters, one after the other; the CAS number where no name is printed."""
-    line = EMPTY_BRACKETS.sub("\t", line)
-    cells = [trim(cell) for cell in _CELLS.split(line)]
-    name = " ".join(cell for cell in cells if is_name(cell))
-    if secret:
-        name = trim(_SECRET.sub(" ", name)) or secret.group().strip()
+    cells = [trim(cell) for cell in _CELLS.split(EMPTY_BRACKETS.sub("\t", hide_secret(line)))]
+    name = " ".join(cell for cell in cells if is_name(cell)) or (secret.group() if secret else "")
     if name:
         return re.sub(r"\s+", " ", name)
     if cas is None:
@@ -119,7 +121,7 @@ def trim(cell: str) -> str:
     while before != cell:
         before = cell
         cell = cell.strip(_EDGES)
-        cell = re.sub(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$", "", cell)
+        cell = re.sub(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$|(?<=[^\W\d_]{4})\.$", "", cell)
         for opening, closing in ("()", "[]"):
             if cell.startswith(closing) or (cell.startswith(opening) and closing not in cell):
                 cell = cell[1:]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from .codes import hide_cas
-from .lines import is_name, read_piece, trim
+from .lines import hide_secret, is_name, read_piece, trim
 from .shares import Unreadable, hide_composition, shares
 
 _GOES_ON = re.compile(r"\s*(?:[\w,'-]*-\s*(?:[,;\t]|$)|C\s?[0-9])")
@@ -47,7 +47,7 @@ def _cut(line: str, mark: str) -> list[str]:
 
 
 def _has_name(part: str) -> bool:
-    return is_name(trim(hide_cas(part)))
+    return is_name(trim(hide_secret(hide_cas(part))))
 
 
 def _gathered(parts: list[str], complete: list[bool], mark: str) -> list[str]:
