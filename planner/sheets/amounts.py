@@ -90,12 +90,12 @@ def duration(found: Interval | None) -> str:
 
 
 def bare_duration(time_s: float | None) -> str:
-    """A time of the central composition, whose interval is not known."""
-    return NONE_HELD if time_s is None else "about " + duration(Interval(*[_two_digits(time_s)] * 3))
-
-
-def _two_digits(value: float) -> float:
-    return float(f"{value:.2g}")
+    """A time of the central composition, whose interval is not known: to two digits."""
+    if time_s is None:
+        return NONE_HELD
+    if time_s < MINUTES_UP_TO_S:
+        return f"about {significant(time_s / SECONDS_PER_MINUTE, 2)} min"
+    return f"about {significant(time_s / SECONDS_PER_HOUR, 2)} h"
 
 
 def _with_ends(value: float, low: float, high: float) -> str:
