@@ -8,16 +8,14 @@ from cutpoint.db.matches import celsius
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, FRACTIONAL, SIMPLE, UNDECIDED
 from cutpoint.schema.properties import ICE_POINT_K
 
-from ..figures import pressure, rounded, significant
+from ..figures import rounded, significant
 from ..page import Column, Grid
 from ..render import GRADE, NONE_HELD
-from ..stills.results import Fraction, IngredientRow, Interval, PairRow, Plan, Share
+from ..stills.results import Fraction, IngredientRow, Opening, PairRow, Plan, Share
 from .amounts import ML_PER_M3, bare_duration, duration, ends, energy, interval, mass, percent, temperature, volume
 
 MOST_CONTENTS = 4
 """Shares named of a fraction; the rest are counted."""
-MOST_PAIRS = 12
-"""Pairs shown, hardest first."""
 HARDEST_FIRST = (AZEOTROPE, UNDECIDED, CLOSE, FRACTIONAL, SIMPLE)
 HEAD_STEPS = 10
 """Head readings are told at every tenth of what distils."""
@@ -89,7 +87,7 @@ def fractions(plan: Plan, *, with_contents: bool) -> Grid:
 def _fraction(one: Fraction, *, with_contents: bool) -> list[str]:
     stays = one.name == "residue"
     return [
-        "residue (in the flask)" if stays else one.name,
+        one.name,
         temperature(one.to_reading_K).removesuffix(" °C"),
         NONE_HELD if stays else interval(one.to_volume_m3, ML_PER_M3),
         interval(one.volume_m3, ML_PER_M3),
@@ -107,10 +105,10 @@ def contents(shares: Sequence[Share]) -> str:
 def head(plan: Plan) -> Grid:
     """Head reading at every tenth of what distils."""
     columns = [
-        Column("distilled, %", right=True),
+        Column("% over", right=True),
         Column("mL", right=True),
-        Column("head reads, °C", right=True),
-        Column("95 % between", right=True),
+        Column("reads, °C", right=True),
+        Column("95 % in", right=True),
     ]
     return Grid(columns, [_head(plan, place / HEAD_STEPS) for place in range(HEAD_STEPS + 1)])
 
@@ -133,14 +131,14 @@ def product(plan: Plan) -> Grid:
     """How much is had of the target, and how pure."""
     had = plan.product
     rows = [
-        (f"wanted: purity of {had.target}, by mass", _share(had.wanted_purity)),
-        ("compositions of the label that reach it", _share(had.chance)),
-        ("best purity of a tenth of the target or more", _share(had.best_purity)),
+        (f"purity of {had.target} wanted", _share(had.wanted_purity)),
+        ("compositions that reach it", _share(had.chance)),
+        ("best purity, of a tenth or more", _share(had.best_purity)),
     ]
     if any(one.name == "product" for one in plan.fractions):
         rows[1:1] = [
-            ("purity of the product", percent(had.purity)),
-            (f"share of the {had.target} that is had", percent(had.recovery)),
+            ("purity had", percent(had.purity)),
+            ("share of the target had", percent(had.recovery)),
             ("volume", volume(had.volume_m3)),
             ("mass", mass(had.mass_kg)),
         ]
@@ -161,15 +159,16 @@ def reflux(plan: Plan) -> Grid:
     return Grid(columns, rows)
 
 
-def pairs(plan: Plan) -> Grid:
-    """Which ingredients distillation parts badly, hardest first."""
+def pairs(plan: Plan, most: int) -> Grid:
+    """Which ingredients distillation parts badly, hardest first; what simple distillation parts is left out."""
     columns = [
         Column("pair", wraps=True),
         Column("boil apart by, K", right=True),
-        Column("verdict", wraps=True),
+        Column("verdict"),
         Column("because", wraps=True),
     ]
-    return Grid(columns, [_pair(row) for row in hardest(plan.pairs)[:MOST_PAIRS]])
+    hard = [row for row in hardest(plan.pairs) if row.verdict != SIMPLE]
+    return Grid(columns, [_pair(row) for row in hard[:most]])
 
 
 def hardest(rows: Sequence[PairRow]) -> list[PairRow]:
@@ -214,27 +213,14 @@ def duty(plan: Plan) -> Grid:
     return _facts([(what, "not known" if said == NONE_HELD else said) for what, said in rows])
 
 
-def opening(plan: Plan) -> Grid | None:
-    """What flashes off when a package of liquefied gas is opened; None without one."""
-    found = plan.opening
-    if found is None:
-        return None
+def opening(found: Opening) -> Grid:
+    """What leaves with the gas when a package of liquefied gas is opened."""
+    columns = [Column("leaves, % by mass"), Column("of the whole", right=True), Column("of the target", right=True)]
     rows = [
-        ("temperature of the package", celsius(found.temperature_K)),
-        ("pressure in it, absolute", _pressure(found.pressure_Pa)),
-        ("pressure that was read", NONE_HELD if found.read_pressure_Pa is None else pressure(found.read_pressure_Pa)),
-        ("gas that escapes", interval(found.gas_m3, 1e3, "L")),
-        ("leaves from an open flask, of the whole", percent(found.leaves_bare)),
-        ("and of the target", percent(found.target_lost_bare)),
-        ("leaves through the column, of the whole", percent(found.leaves_with_column)),
-        ("and of the target", percent(found.target_lost_with_column)),
-        ("the gas holds, % by mass", contents(found.gases)),
+        ["from an open flask", percent(found.leaves_bare), percent(found.target_lost_bare)],
+        ["through the cooled column", percent(found.leaves_with_column), percent(found.target_lost_with_column)],
     ]
-    return _facts([(what, figure) for what, figure in rows if figure != NONE_HELD])
-
-
-def _pressure(found: Interval) -> str:
-    return interval(found, 1e-3, "kPa")
+    return Grid(columns, [[cell.removesuffix(" %") for cell in row] for row in rows])
 
 
 def _share(fraction: float) -> str:
@@ -246,4 +232,5 @@ def _or_none(T_K: float | None) -> str:
 
 
 def _facts(rows: Sequence[Row]) -> Grid:
-    return Grid([Column("what", wraps=True), Column("figure", right=True, wraps=True)], [list(row) for row in rows])
+    """Figures under each other; only what is made of words may be broken."""
+    return Grid([Column("what", wraps=True), Column("figure", right=True)], [list(row) for row in rows])

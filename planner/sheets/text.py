@@ -9,6 +9,9 @@ from ..render import cautions, grades_legend
 from ..stills.results import Plan
 from . import tables, words
 
+MOST_PAIRS = 20
+"""Pairs shown, hardest first."""
+
 
 def blocks(plan: Plan) -> list[Block]:
     """The answer to `plan`: verdict, label, steps, what to expect, what cannot be parted, weak points, cautions."""
@@ -40,11 +43,10 @@ def _label(plan: Plan) -> list[Block]:
 
 def _expected(plan: Plan) -> list[Block]:
     """What comes over, when, how pure, in what time and at what cost."""
-    opened = tables.opening(plan)
     return [
         Heading(words.EXPECTED),
         Paragraph(words.how_to_read(plan), faint=True),
-        *([] if opened is None else [Heading(words.OPENING), opened]),
+        *_opening(plan),
         Heading(words.FRACTIONS),
         tables.fractions(plan, with_contents=False),
         Items([f"{one.name}: {tables.contents(one.contents)} % by mass" for one in plan.fractions]),
@@ -59,15 +61,19 @@ def _expected(plan: Plan) -> list[Block]:
     ]
 
 
+def _opening(plan: Plan) -> list[Block]:
+    if plan.opening is None:
+        return []
+    return [Heading(words.OPENING), Paragraph(words.package(plan.opening)), tables.opening(plan.opening)]
+
+
 def _pairs(plan: Plan) -> list[Block]:
-    grid = tables.pairs(plan)
+    grid = tables.pairs(plan, MOST_PAIRS)
     left_out = words.pairs_left_out(len(grid.rows), plan)
-    return [
-        Heading(words.PAIRS),
-        Items(words.not_parted(plan)),
-        *([grid] if grid.rows else []),
-        *([] if left_out is None else [Paragraph(left_out)]),
-    ]
+    told: list[Block] = [Heading(words.PAIRS), Items(words.not_parted(plan))]
+    if grid.rows:
+        told.append(grid)
+    return [*told, Paragraph(left_out)] if left_out else told
 
 
 def _weak(plan: Plan) -> list[Block]:

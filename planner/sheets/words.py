@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from cutpoint.db.matches import celsius
+from cutpoint.db.verdicts import SIMPLE
 
 from ..figures import pressure, significant
 from ..stills.results import Fraction, Opening, Plan
@@ -11,10 +12,11 @@ from .tables import contents
 
 LABEL, STEPS, EXPECTED = "What was understood of the label", "What to do", "What to expect"
 OPENING, FRACTIONS, HEAD = "Opening the package", "Fractions", "Head temperature"
-PRODUCT, REFLUX, DUTY = "Yield and purity", "Other reflux ratios, for the middle of the label", "Time, heat and cost"
+PRODUCT, REFLUX = "Yield and purity", "Other reflux ratios, for the middle of the label"
+NEEDED, DUTY = "What it needs", "Time, heat and cost"
 PAIRS, HOLDING, WEAK = "What cannot be parted, and why", "Condenser and receiver", "Weak points"
 NO_CURVE = "No head temperature can be foretold."
-NOT_REACHED = "The purity that is wanted is not had this way; these steps give what comes over all the same."
+NOT_REACHED = "The purity that is wanted is not had this way; these steps give what comes over all the same. "
 
 FIGURES = (
     "Figures are those of the middle of the label; what follows ±, or stands in brackets, holds 95 of 100 of the {} "
@@ -54,8 +56,8 @@ def steps(plan: Plan) -> list[str]:
     """What to do, in order."""
     here = pressure(plan.pressure_Pa)
     return [
-        f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
-        *([] if plan.product.reached else [NOT_REACHED]),
+        ("" if plan.product.reached else NOT_REACHED)
+        + f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
         *([] if plan.opening is None else [_open(plan.opening)]),
         f"Fill the flask, {FILL}: {volume(plan.feed_volume_m3)}. Set up: {plan.column}, thermometer in the still head.",
         _cool(plan),
@@ -69,7 +71,7 @@ def steps(plan: Plan) -> list[str]:
 def _open(found: Opening) -> str:
     told = (
         f"Open the package in the hood at {celsius(found.temperature_K)} or colder, slowly, away from every flame and "
-        f"spark; inside stand {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute. Let the gas boil off through the "
+        f"spark: it stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute. Let the gas boil off through the "
         f"cooled column: {interval(found.gas_m3, 1e3, 'L')} leave, {percent(found.leaves_with_column)} of the whole "
         f"with {percent(found.target_lost_with_column)} of the target"
     )
@@ -124,6 +126,20 @@ def not_parted(plan: Plan) -> list[str]:
 
 
 def pairs_left_out(shown: int, plan: Plan) -> str | None:
-    """How many pairs the table leaves out; None where it shows all."""
-    rest = len(plan.pairs) - shown
-    return f"and {rest} easier pairs; `--json` holds all." if rest > 0 else None
+    """What the table of pairs leaves out; None where it shows all."""
+    simple = sum(row.verdict == SIMPLE for row in plan.pairs)
+    further = len(plan.pairs) - simple - shown
+    told = [
+        f"{further} further pairs, none harder, stand in `--json`." if further else "",
+        f"Simple distillation parts {simple} pair{'' if simple == 1 else 's'}." if simple else "",
+    ]
+    return " ".join(filter(None, told)) or None
+
+
+def package(found: Opening) -> str:
+    """What stands in a package of liquefied gas, and what comes out of it."""
+    read = "" if found.read_pressure_Pa is None else f", where {pressure(found.read_pressure_Pa)} was read"
+    return (
+        f"At {celsius(found.temperature_K)} the package stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} "
+        f"absolute{read}. The gas, {interval(found.gas_m3, 1e3, 'L')}: {contents(found.gases)} % by mass."
+    )
