@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ..files import write_whole
-from ..markup import element, frame, paragraph, section, table, text
+from ..markup import element, frame, paragraph, section, text
 from ..page import Column, Grid
 from ..render import CAUTIONS, grades_legend
 from ..stills.results import Plan
@@ -83,7 +83,7 @@ def _back(plan: Plan) -> str:
         [
             _opening(plan),
             section("pairs", words.PAIRS, *_pairs(plan)),
-            section("duty", words.NEEDED, _beside(_needed(plan))),
+            _beside(_needed(plan)),
             section("weak", words.WEAK, _list(plan.weak_points)) if plan.weak_points else "",
             _cautions(plan.cautions),
             section("run", RUN, _run()),
@@ -105,8 +105,8 @@ def _opening(plan: Plan) -> str:
 
 def _needed(plan: Plan) -> list[str]:
     return [
-        table(tables.duty(plan), words.DUTY),
-        table(tables.holding(plan), words.HOLDING) + _list(plan.holding.words),
+        section("duty", words.DUTY, frame(tables.duty(plan), words.DUTY)),
+        section("holding", words.HOLDING, frame(tables.holding(plan), words.HOLDING), _list(plan.holding.words)),
     ]
 
 

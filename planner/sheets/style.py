@@ -18,17 +18,21 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
 .run .fields { display: flex; flex-wrap: wrap; gap: .8rem 1.5rem; margin: .6rem 0; padding: 0; max-width: none; }
 .run .fields li { display: flex; flex: 1 1 9rem; align-items: flex-end; gap: .4rem; white-space: nowrap; }
 .run .fields li::after { content: ""; flex: 1; border-bottom: 1px solid #6b7278; }
-.run table { width: 100%; min-width: 26rem; table-layout: fixed; }
+.run table { width: 100%; min-width: 32rem; table-layout: fixed; }
 .run th, .run td { border: 1px solid #6b7278; padding: .15rem .4rem; text-align: left; }
 .run td { height: 1.9rem; }
 .run th:last-child { width: 42%; }
+@media screen and (max-width: 40rem) {
+  .picture svg { min-width: 28rem; }
+  td.wraps:last-child { min-width: 15rem; }
+}
 @media (min-width: 60rem) {
   .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 0 2rem; }
   .wide-left { grid-template-columns: minmax(0, 5fr) minmax(0, 3fr); }
 }
 @page { size: A4; margin: 9mm 12mm; }
 @media print {
-  :root { font-size: 8pt; line-height: 1.22; }
+  :root { font: 8pt/1.22 Arial, "Liberation Sans", Helvetica, sans-serif; }
   body { max-width: none; padding: 0; }
   h1 { font-size: 13pt; margin: 0 0 .3rem; }
   h2 { font-size: 9.5pt; margin: .55rem 0 .2rem; padding-top: .2rem; break-after: avoid; }
@@ -40,9 +44,9 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   li { margin: 0; }
   th, td { padding: .06rem .7rem .06rem 0; }
   thead th { border-bottom-width: 1px; }
-  tr, li, figure, .cautions, .columns > div { break-inside: avoid; }
+  tr, li, figure, .cautions, .columns > div, #run { break-inside: avoid; }
   .scroll { background: none; margin-bottom: .25rem; overflow: visible; }
-  td.wraps, tbody th.wraps { min-width: 4rem; }
+  td.wraps, tbody th.wraps { min-width: 4rem; max-width: none; }
   figure { margin: .2rem 0; }
   .picture { max-width: none; }
   .back { break-before: page; }
@@ -51,7 +55,7 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   .cautions { padding: 0 .7rem .2rem; print-color-adjust: exact; }
   .cautions h2 { margin: .15rem 0 0; padding: 0; }
   .cautions ul { columns: 2; column-gap: 6mm; margin: .1rem 0; }
-  .run td { height: 5.1mm; padding: 0 .4rem; }
+  .run td { height: 4.8mm; padding: 0 .4rem; }
   .run .fields { margin: .3rem 0; }
   .run .fields li { flex-basis: 30mm; }
 }

@@ -13,7 +13,7 @@ from .tables import contents
 LABEL, STEPS, EXPECTED = "What was understood of the label", "What to do", "What to expect"
 OPENING, FRACTIONS, HEAD = "Opening the package", "Fractions", "Head temperature"
 PRODUCT, REFLUX = "Yield and purity", "Other reflux ratios, for the middle of the label"
-NEEDED, DUTY = "What it needs", "Time, heat and cost"
+DUTY = "Time, heat and cost"
 PAIRS, HOLDING, WEAK = "What cannot be parted, and why", "Condenser and receiver", "Weak points"
 NO_CURVE = "No head temperature can be foretold."
 NOT_REACHED = "The purity that is wanted is not had this way; these steps give what comes over all the same. "
