@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -81,9 +81,8 @@ def meant(store: Store, query: str) -> Cut | None:
     component = store.component(query)
     grades = [cut for cut in store.cuts() if cut.cas == component.cas]
     if len(grades) > 1:
-        listed = "; ".join(f"{cut.name}, {told_range(cut)}" for cut in grades)
         raise AmbiguousComponent(
-            f"{len(grades)} grades are sold as {component.name} ({component.cas}); name one: {listed}.",
+            f"{len(grades)} grades are sold as {component.name} ({component.cas}); name one: {listed(grades)}.",
             [_candidate(cut) for cut in grades],
         )
     return grades[0] if grades else None
@@ -99,14 +98,19 @@ def told_range(cut: Cut) -> str:
     return f"{' to '.join(f'{end:g}' for end in ends)} °C"
 
 
-def told_ranges(grades: Iterable[Cut]) -> str:
-    """A sentence on where the grades of a stream boil, empty if none is held."""
-    grades = list(grades)
+def told_ranges(grades: Sequence[Cut]) -> str:
+    """A sentence on where a stream boils, by grade if it has several; empty if nothing is held."""
+    if len(grades) == 1:
+        return f" It boils from {told_range(grades[0])}."
     if not grades:
         return ""
-    shown = "; ".join(f"{cut.name} boils from {told_range(cut)}" for cut in grades[:MOST_TOLD])
     more = f"; {len(grades) - MOST_TOLD} more grades are on its card" if len(grades) > MOST_TOLD else ""
-    return f" {shown[0].upper()}{shown[1:]}{more}."
+    return f" Its grades boil over different ones: {listed(grades[:MOST_TOLD])}{more}."
+
+
+def listed(grades: Sequence[Cut]) -> str:
+    """Names and ranges of grades in a sentence."""
+    return "; ".join(f"{cut.name}, {told_range(cut)}" for cut in grades)
 
 
 def _candidate(cut: Cut) -> dict[str, Any]:

@@ -148,9 +148,7 @@ def test_without_its_tables_the_station_gives_empty_ones() -> None:
 def test_what_is_spread_lies_in_the_range_and_sums_to_one(
     boiling_K: list[int], initial_K: float, width_K: float, classes: list[str]
 ) -> None:
-    candidates = [
-        Candidate(str(T_K), CLASSES[place % len(CLASSES)], float(T_K)) for place, T_K in enumerate(boiling_K)
-    ]
+    candidates = [Candidate(str(T_K), CLASSES[place % len(CLASSES)], float(T_K)) for place, T_K in enumerate(boiling_K)]
     final_K = initial_K + width_K
     fractions = spread(initial_K, final_K, dict.fromkeys(classes, 1.0 / len(classes)), candidates)
     if fractions is None:
