@@ -105,6 +105,7 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
     answer = asdict(held) | {
         "evaluations": [asdict(evaluation) for evaluation in held.evaluations()],
         "curve": None if held.curve is None else asdict(held.curve),
+        "cuts": [asdict(cut) for cut in held.cuts()],
         "hazards": [asdict(hazard) for hazard in held.hazards()],
         "cautions": list(held.cautions()),
     }
