@@ -56,7 +56,7 @@ class VolatileLiquid:
         self._low_K, self._high_K = low_K, high_K
         step = (1.0 / low_K - 1.0 / high_K) / (_NODES - 1 - 2 * _MARGIN)
         self._start, self._step = 1.0 / high_K - _MARGIN * step, step
-        T = 1.0 / (self._start + step * np.arange(_NODES))
+        T: Array = 1.0 / (self._start + step * np.arange(_NODES, dtype=np.float64))
         columns = [_straight_ln_pressures(bank, T)]
         if model is not None:
             columns.append(model.ln_residual_pure(T))

@@ -24,6 +24,7 @@ from .evidence import evidence
 from .face import Face, emit, json_option
 from .page import printable, show
 from .pairs_cli import near, pair
+from .plan_cli import plan
 
 # The query module, the pipeline and the drawing are imported inside the commands:
 # `--help`, `--version` and each press of TAB would otherwise wait for DuckDB, and
@@ -51,6 +52,7 @@ cli.add_command(diff)
 cli.add_command(evidence)
 cli.add_command(near)
 cli.add_command(pair)
+cli.add_command(plan)
 
 
 @cli.command()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -76,8 +77,12 @@ def end_sign(course: Course, cuts: Cuts, correction_K: float) -> EndSign:
     )
 
 
-def verdict(plan: Plan) -> str:
-    """One sentence: whether it will work."""
+def with_verdict(plan: Plan) -> Plan:
+    """The sheet with its one sentence on whether it will work."""
+    return replace(plan, verdict=_verdict(plan))
+
+
+def _verdict(plan: Plan) -> str:
     product = plan.product
     name, asked = product.target, f"{100.0 * product.wanted_purity:.4g} %"
     if not product.reached:
