@@ -16,6 +16,7 @@ the surface fraction of group m. U. Weidlich, J. Gmehling, Ind. Eng. Chem. Res.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -122,28 +123,27 @@ class ActivityModel:
     """
 
     def __init__(self, nu: Array, R: Array, Q: Array, parameters: Array) -> None:
-        self._nu, self._Q, self._parameters = nu, Q, parameters
-        self._r = np.einsum("png,pg->pn", nu, R)
-        self._q = np.einsum("png,pg->pn", nu, Q)
-        self._r34 = self._r**0.75
+        P, _, G = nu.shape
+        # As factors of 1/T, 1 and T, for every Ψ of a temperature at once: -a, -b and -c of shape (P, 3, G·G).
+        self._exponents = -np.moveaxis(parameters.reshape(3, P, G * G), 0, 1)
+        self._r = np.matmul(nu, R[..., None])[..., 0]
         self._surfaces = nu * Q[:, None, :]
-        # Surface fractions of the groups in each pure component.
-        self._theta_pure = self._surfaces / self._q[..., None]
+        self._q = self._surfaces.sum(-1)
+        self._r34 = self._r**0.75
 
     def __len__(self) -> int:
-        return len(self._nu)
+        return len(self._surfaces)
 
     @cached_property
     def n_components(self) -> int:
         """Components of each mixture, N."""
-        return int(self._nu.shape[1])
+        return int(self._surfaces.shape[1])
 
     def take(self, places: NDArray[np.int64]) -> ActivityModel:
         """The model of the mixtures at some places."""
         part = object.__new__(ActivityModel)
-        for name in ("_nu", "_Q", "_r", "_q", "_r34", "_surfaces", "_theta_pure"):
+        for name in ("_exponents", "_r", "_q", "_r34", "_surfaces"):
             setattr(part, name, getattr(self, name)[places])
-        part._parameters = self._parameters[:, places]
         return part
 
     def ln_gamma(self, x: Array, T_K: Array) -> Array:
@@ -151,36 +151,68 @@ class ActivityModel:
 
         Mole fractions are to sum to one. Limits at x = 0 are the infinite dilution.
         """
-        return self.ln_gamma_isotherms(x[:, :, None, :], T_K)[:, :, 0, :]
+        return self.liquids(x).ln_gamma(T_K)
+
+    def liquids(self, x: Array) -> Liquids:
+        """S compositions of each mixture, (P, S, N), ready to be asked at one temperature after another."""
+        return Liquids(self, x[:, :, None, :])
 
     def ln_gamma_isotherms(self, x: Array, T_K: Array) -> Array:
         """ln γ at M compositions along each of K isotherms: x (P, K or 1, M, N), temperatures (P, K), (P, K, M, N)."""
-        # A search may pass temperatures, and parameters run away at some, where numbers overflow on their way to NaN.
-        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
-            return self._ln_gamma(x, self._psi(T_K))
-
-    def _ln_gamma(self, x: Array, psi: Array) -> Array:
-        theta = np.matmul(x, self._surfaces[:, None]) / np.matmul(x, self._q[:, None, :, None])
-        in_mixture = self._ln_Gamma(theta, psi)
-        in_pure = self._ln_Gamma(self._theta_pure[:, None], psi)
-        # Σ_k ν_ki ln Γ_k of the mixture, less that of each pure component i.
-        nu = self._nu[:, None]
-        residual = np.matmul(in_mixture, np.swapaxes(nu, -1, -2)) - (in_pure * nu).sum(-1)[:, :, None, :]
-        return self._combinatorial(x) + residual
-
-    def _combinatorial(self, x: Array) -> Array:
-        r, q, r34 = (size[:, None, None, :] for size in (self._r, self._q, self._r34))
-        V34 = r34 / (x * r34).sum(-1, keepdims=True)
-        V_F = r / q * ((x * q).sum(-1, keepdims=True) / (x * r).sum(-1, keepdims=True))
-        return 1.0 - V34 + np.log(V34) - 5.0 * q * (1.0 - V_F + np.log(V_F))
+        return Liquids(self, x).ln_gamma_isotherms(T_K)
 
     def _psi(self, T_K: Array) -> Array:
         """Ψ of shape (P, K, G, G)."""
-        a, b, c = self._parameters[:, :, None]
-        T = T_K[:, :, None, None]
-        return np.exp(-(a / T + b + c * T))
+        G = self._surfaces.shape[-1]
+        T_powers = np.empty((*T_K.shape, 3))
+        T_powers[..., 0], T_powers[..., 1], T_powers[..., 2] = 1.0 / T_K, 1.0, T_K
+        exponents = np.matmul(T_powers, self._exponents)
+        return np.exp(exponents, out=exponents).reshape(*T_K.shape, G, G)
 
-    def _ln_Gamma(self, theta: Array, psi: Array) -> Array:
-        """ln Γ of each group: Θ (P, K, M, G) and Ψ (P, K, G, G) give (P, K, M, G)."""
-        S = np.matmul(theta, psi)
-        return self._Q[:, None, None, :] * (1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2)))
+
+class Liquids:
+    """Liquids of fixed composition, x of shape (P, K or 1, M, N): what of ln γ does not depend on temperature is kept."""
+
+    def __init__(self, model: ActivityModel, x: Array) -> None:
+        self._model, self._M = model, x.shape[2]
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            r, q, r34 = (size[:, None, None, :] for size in (model._r, model._q, model._r34))
+            of_r, of_q, of_r34 = (np.matmul(x, size[:, None, :, None]) for size in (model._r, model._q, model._r34))
+            V34, V_F = r34 / of_r34, r / q * (of_q / of_r)
+            self._combinatorial = 1.0 - V34 + np.log(V34) - 5.0 * q * (1.0 - V_F + np.log(V_F))
+            # Surface fractions of the groups in the mixtures and, after them, in each pure component.
+            self._theta = np.empty((*x.shape[:2], self._M + x.shape[3], model._surfaces.shape[-1]))
+            np.divide(np.matmul(x, model._surfaces[:, None]), of_q, out=self._theta[:, :, : self._M])
+            self._theta[:, :, self._M :] = (model._surfaces / model._q[..., None])[:, None]
+
+    def take(self, places: NDArray[np.int64]) -> Liquids:
+        """The liquids of the mixtures at some places."""
+        part = copy(self)
+        part._model = self._model.take(places)
+        part._combinatorial, part._theta = self._combinatorial[places], self._theta[places]
+        return part
+
+    def ln_gamma(self, T_K: Array) -> Array:
+        """ln γ of each liquid of `ActivityModel.liquids` at its own temperature: (P, S) gives (P, S, N)."""
+        return self.ln_gamma_isotherms(T_K)[:, :, 0, :]
+
+    def along(self, T_K: Array) -> Array:
+        """ln γ of every liquid of `ActivityModel.liquids` along isotherms: temperatures (P, K) give (P, K, S, N)."""
+        turned = copy(self)
+        turned._M = self._theta.shape[1]
+        turned._theta = np.concatenate([self._theta[:, :, 0], self._theta[:, 0, 1:]], axis=1)[:, None]
+        turned._combinatorial = np.swapaxes(self._combinatorial, 1, 2)
+        return turned.ln_gamma_isotherms(T_K)
+
+    def ln_gamma_isotherms(self, T_K: Array) -> Array:
+        """ln γ of all M liquids at temperatures (P, K): (P, K, M, N)."""
+        # A search may pass temperatures, and parameters run away at some, where numbers overflow on their way to NaN.
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            psi = self._model._psi(T_K)
+            S = np.matmul(self._theta, psi)
+            # Σ_k ν_ki ln Γ_k less the terms that mixture and pure component i have in common; ν_ki Q_k is a surface.
+            terms = np.log(S)
+            terms += np.matmul(self._theta / S, np.swapaxes(psi, -1, -2))
+            sums = np.matmul(terms, np.swapaxes(self._model._surfaces[:, None], -1, -2))
+            pure = sums[:, :, self._M :].diagonal(axis1=-2, axis2=-1)
+            return self._combinatorial + pure[:, :, None, :] - sums[:, :, : self._M]
