@@ -171,7 +171,7 @@ class ActivityModel:
 
 
 class Liquids:
-    """Liquids of fixed composition, x of shape (P, K or 1, M, N): what of ln γ does not depend on temperature is kept."""
+    """Liquids of fixed composition, x (P, K or 1, M, N): what of ln γ is the same at all T is computed once."""
 
     def __init__(self, model: ActivityModel, x: Array) -> None:
         self._model, self._M = model, x.shape[2]

@@ -35,7 +35,7 @@ def newton(
         if not far.any():
             break
         with np.errstate(all="ignore"):
-            slopes: Array = np.swapaxes((misses[:, 1:] - misses[:, :1]) / h[..., None], 1, 2)
-            step: Array = np.linalg.solve(slopes + 1e-14 * np.eye(n), miss[..., None])[..., 0]
+            slopes = np.swapaxes((misses[:, 1:] - misses[:, :1]) / h[..., None], 1, 2)
+            step = np.asarray(np.linalg.solve(slopes + 1e-14 * np.eye(n), miss[..., None])[..., 0], dtype=np.float64)
             u = np.where(far[:, None], moved(u, step, miss, slopes), u)
     return u, worst

@@ -13,7 +13,7 @@ TOLERANCE = 1e-10
 """How far the logarithms of activities of two liquids, and of their pressure, may miss one another."""
 MOST_ROUNDS = 40
 LONGEST = np.array([1.5, 1.5, 0.05])
-"""Longest step in logit x of either liquid and in ln T: near a critical point of solution they would be far too long."""
+"""Longest step in logit x of either liquid and in ln T: near a critical solution point they would be far too long."""
 _H = np.full(3, 1e-6)
 
 
