@@ -130,6 +130,7 @@ class ActivityModel:
         self._surfaces = nu * Q[:, None, :]
         self._q = self._surfaces.sum(-1)
         self._r34 = self._r**0.75
+        self._sizes = np.concatenate([np.stack([self._r, self._q, self._r34], axis=-1), self._surfaces], axis=-1)
 
     def __len__(self) -> int:
         return len(self._surfaces)
@@ -142,7 +143,7 @@ class ActivityModel:
     def take(self, places: NDArray[np.int64]) -> ActivityModel:
         """The model of the mixtures at some places."""
         part = object.__new__(ActivityModel)
-        for name in ("_exponents", "_r", "_q", "_r34", "_surfaces"):
+        for name in ("_exponents", "_r", "_q", "_r34", "_surfaces", "_sizes"):
             setattr(part, name, getattr(self, name)[places])
         return part
 
@@ -177,12 +178,14 @@ class Liquids:
         self._model, self._M = model, x.shape[2]
         with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
             r, q, r34 = (size[:, None, None, :] for size in (model._r, model._q, model._r34))
-            of_r, of_q, of_r34 = (np.matmul(x, size[:, None, :, None]) for size in (model._r, model._q, model._r34))
+            # Of the mixtures: Σ x r, Σ x q, Σ x r^¾, and the surface of each group.
+            means = np.matmul(x, model._sizes[:, None])
+            of_r, of_q, of_r34 = means[..., 0:1], means[..., 1:2], means[..., 2:3]
             V34, V_F = r34 / of_r34, r / q * (of_q / of_r)
             self._combinatorial = 1.0 - V34 + np.log(V34) - 5.0 * q * (1.0 - V_F + np.log(V_F))
             # Surface fractions of the groups in the mixtures and, after them, in each pure component.
             self._theta = np.empty((*x.shape[:2], self._M + x.shape[3], model._surfaces.shape[-1]))
-            np.divide(np.matmul(x, model._surfaces[:, None]), of_q, out=self._theta[:, :, : self._M])
+            np.divide(means[..., 3:], of_q, out=self._theta[:, :, : self._M])
             self._theta[:, :, self._M :] = (model._surfaces / model._q[..., None])[:, None]
 
     def take(self, places: NDArray[np.int64]) -> Liquids:

@@ -154,7 +154,7 @@ class _BubblePoints:
         heat = pairs.slopes(rough_K) * rough_K**2  # -d ln p*/du
         with np.errstate(all="ignore"):
             u_pure = 1.0 / rough_K + (pairs.ln_pressures(rough_K) - ln_p) / heat
-            cool, hot = u_pure.max(axis=0) / 0.9, u_pure.min(axis=0)
+            cool, hot = u_pure.max(axis=0) / 0.8, u_pure.min(axis=0)
             isotherms = np.moveaxis(self._liquids.along(1.0 / np.concatenate([cool, hot], axis=1)), -1, 0)
             at_cool, at_hot = isotherms[:, :, 0], isotherms[:, :, 1]
             slopes = -heat * np.minimum(np.maximum(1.0 - (at_cool - at_hot) / (cool - hot) / heat, 0.3), 3.0)
