@@ -166,7 +166,7 @@ def _straight_ln_pressures(bank: CurveBank, T_K: Array) -> Array:
     """ln p* at temperatures (S,), straight in 1/T beyond each curve's limits; (S, N)."""
     low, high = bank.limits_K()
     at = np.clip(T_K[:, None], low, high)
-    ln_p, slope = bank.clipped_ln_pressures(T_K[:, None])
+    ln_p, slope = bank.clipped_ln_pressures(T_K[:, None]), bank.clipped_slopes(T_K[:, None])
     return ln_p + slope * at**2 * (1.0 / at - 1.0 / T_K[:, None])
 
 

@@ -151,7 +151,7 @@ def _enthalpy(component: Component, T_K: float) -> tuple[float, str | None]:
             return moved_enthalpy(value, at_K, T_K, critical.value), None
     if component.curve_bank is not None:
         at = np.array([T_K])
-        slope = float(component.curve_bank.clipped_ln_pressures(at)[1][0])
+        slope = float(component.curve_bank.clipped_slopes(at)[0])
         return MOLAR_GAS_CONSTANT_J_MOL_K * T_K**2 * slope, (
             f"No enthalpy of vaporisation of {component.name} can be moved to its boiling point: it is taken from the "
             "slope of its vapour-pressure curve (Clausius-Clapeyron, ideal vapour)."
