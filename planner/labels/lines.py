@@ -13,6 +13,7 @@ _FLAGS = re.VERBOSE | re.IGNORECASE
 _BULLET = re.compile(r"^\s*(?:[-*•·◦▪]\s+|\(?[0-9]{1,3}[.)]\s+|[a-z]\)\s+)")
 _CELLS = re.compile(r"[\t|]|\s{2,}")
 _EDGES = " \t,;:|/=•·*+"
+_LOOSE_ENDS = re.compile(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$|(?<=[^\W\d_]{4})\.$")
 _NO_NAME = re.compile(
     r"(?:danger|warning|gefahr|achtung|attention|peligro|atención|n/?a|none|not applicable|content|share|conc|"
     r"anteil|gehalt|teneur|contenido|contains|enthält|contient|contiene)\.?",
@@ -121,7 +122,7 @@ def trim(cell: str) -> str:
     while before != cell:
         before = cell
         cell = cell.strip(_EDGES)
-        cell = re.sub(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$|(?<=[^\W\d_]{4})\.$", "", cell)
+        cell = _LOOSE_ENDS.sub("", cell)
         for opening, closing in ("()", "[]"):
             if cell.startswith(closing) or (cell.startswith(opening) and closing not in cell):
                 cell = cell[1:]

@@ -99,6 +99,8 @@ def hide_composition(line: str) -> str:
     >>> hide_composition("isoalkanes, <2% aromatics 30 %").replace(chr(1), "_")
     'isoalkanes_________________ 30 %'
     """
+    if "%" not in line:
+        return line
     return _SHARE_WORDS.sub(lambda found: "\x01" * len(found.group()), line)
 
 
