@@ -56,6 +56,12 @@ def test_a_heading_tells_the_basis() -> None:
         read_label(ELUENT)
 
 
+@pytest.mark.parametrize("head", ["Stoff | Volumenanteil", "Name   volume fraction", "Substance | Fraction volumique"])
+def test_a_heading_tells_the_basis_without_a_percent_sign(head: str) -> None:
+    with pytest.raises(WrongLabel, match="Line 1: the label prints percent by volume"):
+        read_label(f"{head}\nacetone | 20")
+
+
 def test_mixed_bases_are_refused() -> None:
     with pytest.raises(WrongLabel, match="line 1 is by mass and line 3 is by volume"):
         read_label("acetone 10 % w/w\nwater 20 %\nethanol 5 vol%")
