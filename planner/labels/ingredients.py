@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Any
 
+from cutpoint.db import Component
 from cutpoint.planner.recipes.recipe import NOT_VOLATILE
 from cutpoint.schema.errors import AmbiguousComponent, CutpointError, WrongRecipe
 from cutpoint.schema.names import search_key
@@ -15,8 +16,6 @@ from cutpoint.schema.names import search_key
 from .unresolved import MOST_TOLD, Open, Undecided, all_unresolved, candidate
 
 if TYPE_CHECKING:
-    from cutpoint.db import Component
-
     from .label_store import Cut, LabelStore
     from .reading import Label, LabelLine
 
@@ -102,11 +101,12 @@ def _ingredient(store: LabelStore, line: LabelLine, meaning: str | None) -> Ingr
         meant, note = _by_cas(store, line, line.cas)
     else:
         meant, note = _by_text(store, _with_mixed_isomers(line.name))
-    kind = "component" if _is_component(meant) else "cut"
-    return Ingredient(line, kind, meant.name, meant.cas, None if kind == "component" else meant, _notes(line, note))
+    cut = None if isinstance(meant, Component) else meant
+    kind = "component" if cut is None else "cut"
+    return Ingredient(line, kind, meant.name, meant.cas, cut, _notes(line, note))
 
 
-def _by_cas(store: LabelStore, line: LabelLine, cas: str) -> tuple[Any, str | None]:
+def _by_cas(store: LabelStore, line: LabelLine, cas: str) -> tuple[Component | Cut, str | None]:
     """The component or cut of a CAS number, unless the name beside it is another's."""
     try:
         component = store.component(cas)
@@ -128,21 +128,21 @@ def _by_cas(store: LabelStore, line: LabelLine, cas: str) -> tuple[Any, str | No
     return _cut(store, component, line.name), note
 
 
-def _by_text(store: LabelStore, text: str) -> tuple[Any, str | None]:
+def _by_text(store: LabelStore, text: str) -> tuple[Component | Cut, str | None]:
     """The component or cut that a text means, and what the store notes about it."""
     try:
         cut = store.cut(text)
-        component = None if cut is not None else store.component(text)
+        if cut is not None:
+            return cut, None
+        component = store.component(text)
     except CutpointError as error:
         raise Undecided(error.message, error.candidates) from None
-    if component is None:
-        return cut, None
     if component.kind == "stream":
         return _cut(store, component, text), component.note
     return _volatile(component), component.note
 
 
-def _cut(store: LabelStore, component: Component, name: str) -> Any:
+def _cut(store: LabelStore, component: Component, name: str) -> Cut:
     """The cut of a stream: that of its CAS number, or the grade that the name tells."""
     try:
         cut = store.cut(component.cas)
@@ -195,10 +195,6 @@ def _with_mixed_isomers(name: str) -> str:
     """
     bare = _MIXED_ISOMERS.sub("", name).strip()
     return f"{bare} (mixed isomers)" if bare and bare != name.strip() else name
-
-
-def _is_component(meant: Any) -> bool:
-    return hasattr(meant, "phase_behaviour")
 
 
 def _likeness(name: str, text: str) -> float:

@@ -13,6 +13,7 @@ _FLAGS = re.VERBOSE | re.IGNORECASE
 _BULLET = re.compile(r"^\s*(?:[-*•·◦▪]\s+|\(?[0-9]{1,3}[.)]\s+|[a-z]\)\s+)")
 _CELLS = re.compile(r"[\t|]|\s{2,}")
 _EDGES = " \t,;:|/=•·*+"
+_LOOSE_ENDS = re.compile(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$|(?<=[^\W\d_]{4})\.$")
 _NO_NAME = re.compile(
     r"(?:danger|warning|gefahr|achtung|attention|peligro|atención|n/?a|none|not applicable|content|share|conc|"
     r"anteil|gehalt|teneur|contenido|contains|enthält|contient|contiene)\.?",
@@ -62,7 +63,8 @@ def read_piece(line: str) -> Piece:
     share, bare = _take_share(bare)
     secret = _SECRET.search(bare)
     name = _name(bare, cas, secret)
-    lone = _LONE_NUMBER.search(name) if share is None else None
+    # Beside a share with its unit a number is part of the name: "polysorbate 80 5 %".
+    lone = _LONE_NUMBER.search(name) if share is None or share.is_bare else None
     if lone:
         raise Unreadable(
             f"{lone['number']!r} may be a share or belong to the name. Write a share with its %; "
@@ -102,6 +104,9 @@ def hide_secret(line: str) -> str:
 def _name(line: str, cas: str | None, secret: re.Match[str] | None) -> str:
     """The name: all columns that hold letters, one after the other; the CAS number where no name is printed."""
     cells = [trim(cell) for cell in _CELLS.split(EMPTY_BRACKETS.sub("\t", hide_secret(line)))]
+    for cell in cells:
+        if re.fullmatch(r"[\d\W]*[0-9][\d\W]*", cell):
+            raise Unreadable(f"{cell!r} is left over; strike it, or write a range as '10 - 20 %'.")
     name = " ".join(cell for cell in cells if is_name(cell)) or (secret.group() if secret else "")
     if name:
         return re.sub(r"\s+", " ", name)
@@ -121,7 +126,7 @@ def trim(cell: str) -> str:
     while before != cell:
         before = cell
         cell = cell.strip(_EDGES)
-        cell = re.sub(r"^-+\s*(?=\W|$)|^-\s+|(?<!\w)-+$|\s+-$|\.{2,}$|(?<=[^\W\d_]{4})\.$", "", cell)
+        cell = _LOOSE_ENDS.sub("", cell)
         for opening, closing in ("()", "[]"):
             if cell.startswith(closing) or (cell.startswith(opening) and closing not in cell):
                 cell = cell[1:]

@@ -82,7 +82,8 @@ class Unreadable(ValueError):
 class Share:
     """A share of the whole, 0 to 1, and where it stands in the line.
 
-    `basis` is "mass", "volume" or None where none is printed; `remark` says how vague words were taken.
+    `basis` is "mass", "volume" or None where none is printed; `is_bare` where
+    the number alone is; `remark` says how vague words were taken.
     """
 
     lower: float
@@ -90,6 +91,7 @@ class Share:
     basis: str | None
     start: int
     end: int
+    is_bare: bool = False
     remark: str | None = None
 
 
@@ -99,6 +101,8 @@ def hide_composition(line: str) -> str:
     >>> hide_composition("isoalkanes, <2% aromatics 30 %").replace(chr(1), "_")
     'isoalkanes_________________ 30 %'
     """
+    if "%" not in line:
+        return line
     return _SHARE_WORDS.sub(lambda found: "\x01" * len(found.group()), line)
 
 
@@ -113,7 +117,7 @@ def shares(line: str) -> list[Share]:
     chosen = [number for number in found if not number.is_bare]
     if not chosen and (traces := _TRACES.search(hidden)):
         remark = f"{traces.group()!r} is taken as 0 to {told(TRACES)}"
-        return [Share(0.0, TRACES, None, *traces.span(), remark)]
+        return [Share(0.0, TRACES, None, *traces.span(), remark=remark)]
     return [_share(hidden, number) for number in chosen or [one for one in found if _stands_alone(hidden, one)]]
 
 
@@ -192,14 +196,17 @@ def _share(line: str, number: _Number) -> Share:
         raise Unreadable(f"{text!r} is above 100 %.{belongs}")
     if lower > upper:
         raise Unreadable(f"the range {text!r} runs backwards; write the smaller share first.")
-    return Share(min(lower, 1.0), min(upper, 1.0), next(iter(bases), None), number.start, number.end, remark)
+    basis = next(iter(bases), None)
+    return Share(min(lower, 1.0), min(upper, 1.0), basis, number.start, number.end, number.is_bare, remark)
 
 
 def _check_surroundings(line: str, number: _Number) -> None:
-    """Refuse a minus sign before a share, and a third number after a range."""
+    """Refuse a minus sign before a share, a plus sign after it, and a third number after a range."""
     value = number.first["number1"]
     if re.search(r"(?:^|[\s(|:<>≤≥~-])-$", line[: number.first.start("number1")]):
         raise Unreadable(f"'-{value}' is negative. If the dash only parts name and share, put a blank after it.")
+    if re.match(r"\s?\+(?![/-])", line[number.end :]):
+        raise Unreadable(f"'{value}+' can be read in several ways; write '> {value} %' for more than that.")
     third = _SECOND.match(line, number.end) if number.second else None
     if third and third["between2"] not in ("", ","):
         text = line[number.start : third.end()].strip()
@@ -257,9 +264,16 @@ _PLAIN = frozenset({"%", "percent", "prozent", "pourcent", "porciento", "ppm", "
 
 
 def basis_of_heading(line: str) -> str | None:
-    """The basis that the heading of a column prints, such as "% w/w" or "Vol.-%"; None if it prints none."""
-    found = re.search(_UNIT, line, _FLAGS)
-    return _basis(found.group()) if found else None
+    """The basis that the heading of a column prints, such as "% w/w" or "Volumenanteil"; None if it prints none."""
+    if found := re.search(_UNIT, line, _FLAGS):
+        return _basis(found.group())
+    if _FRACTION_BY_VOLUME.search(line):
+        return "volume"
+    return "mass" if _FRACTION_BY_MASS.search(line) else None
+
+
+_FRACTION_BY_VOLUME = re.compile(r"volumenanteil|volume\s+fraction|fraction\s+volumique|by\s+volume", re.IGNORECASE)
+_FRACTION_BY_MASS = re.compile(r"massenanteil|mass\s+fraction|fraction\s+massique|by\s+(?:weight|mass)", re.IGNORECASE)
 
 
 def _stands_alone(line: str, number: _Number) -> bool:

@@ -95,7 +95,9 @@ def _check_table(table: str, checked: Checked) -> None:
     known = {key.name: key for key in keys_of(table)}
     for name, value in checked.tables[table].items():
         if name not in known:
-            checked.refuse(table, name, f"there is no such key. {_nearest(table, name)}")
+            # What is meant is sought only where it will be told.
+            meant = _nearest(table, name) if len(checked.faults) < MOST_TOLD else ""
+            checked.refuse(table, name, f"there is no such key. {meant}")
             continue
         try:
             checked.values[table, name] = known[name].kind.read(value)

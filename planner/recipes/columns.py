@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -63,7 +62,7 @@ def kind_named(name: str) -> ColumnKind:
 
     Raises WrongUsage with the nearest spelling and the list of all kinds.
     """
-    spellings = dict(_spellings())
+    spellings = _spellings()
     key = _key(name)
     if key in spellings:
         return spellings[key]
@@ -73,10 +72,9 @@ def kind_named(name: str) -> ColumnKind:
     raise WrongUsage(f"{name!r} is no kind of column that is known here.{hint} Known are: {known}.")
 
 
-def _spellings() -> Iterator[tuple[str, ColumnKind]]:
-    for kind in kinds():
-        for spelling in (kind.name, *kind.other_spellings):
-            yield _key(spelling), kind
+@cache
+def _spellings() -> dict[str, ColumnKind]:
+    return {_key(spelling): kind for kind in kinds() for spelling in (kind.name, *kind.other_spellings)}
 
 
 def _key(name: str) -> str:

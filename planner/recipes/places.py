@@ -46,6 +46,10 @@ def places(text: str) -> Mapping[Path, Place]:
     return _Reader(text).places
 
 
+_DEEPEST = 8
+"""Names below are left out: nothing asks for them, and a file may pile up thousands."""
+
+
 class _Reader:
     """Goes through the tokens of a document; `table` is the table whose header was read last."""
 
@@ -91,7 +95,7 @@ class _Reader:
 
     def _key(self, table: Path) -> Path:
         line = self._token.line
-        path = table + self._names(until="=")
+        path = (table + self._names(until="="))[:_DEEPEST]
         self._advance()
         self._note(path, line, self._token.line + _opens_a_line(self._token))
         return path
@@ -102,7 +106,7 @@ class _Reader:
             token = self._advance()
             if token.kind != "mark":
                 names.append(_unquoted(token))
-        return tuple(names)
+        return tuple(names[:_DEEPEST])
 
     def _note(self, path: Path, key_line: int, value_line: int) -> None:
         for depth in range(1, len(path)):

@@ -120,7 +120,9 @@ def _document(text: str, name: str) -> dict[str, Any]:
         line = found["line"] if found else None
         at = f", line {line}" if line else ", at its end" if found else ""
         why = _TOML_PLACE.sub("", str(error))
-        raise WrongRecipe(f"{name}{at}: this is no TOML: {why}. Text stands in quotation marks.") from error
+        raise WrongRecipe(
+            f'{name}{at}: this is no TOML: {why}. Text and quantities stand in quotation marks: height = "30 cm".'
+        ) from error
     except ValueError as error:
         raise WrongRecipe(f"{name} holds a number or date that nothing can have: {error}.") from error
     except RecursionError as error:
@@ -257,7 +259,7 @@ def _check_limits(checked: Checked, amount: Amount, column: Column) -> None:
         checked.refuse("feed", name, "that is more than 1000 kg or 1000 L, and no batch of a bench: is the unit right?")
     if amount.volume_m3 is not None and column.holdup_m3 >= amount.volume_m3:
         name = "holdup" if checked.given("column", "holdup") else "kind" if column.kind else "plates"
-        why = f"the column holds {1e6 * column.holdup_m3:.3g} mL, all that there is to distil."
+        why = f"the column holds {1e6 * column.holdup_m3:.4g} mL, all that there is to distil."
         checked.refuse("column", name, why)
     if value("place", "pressure", 0.0) > MOST_PRESSURE_PA:
         why = "the air presses less anywhere on land, and glass is not heated under pressure: is the unit right?"

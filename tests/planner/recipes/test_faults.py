@@ -69,7 +69,7 @@ COLUMN = 'kind = "Vigreux"\nheight = "30 cm"'
         ('height = "30 cm"', 'height = "30 m"', "line 12, [column] height: no bench has more than 3 m"),
         ('height = "30 cm"', 'height = "1e300 m"', "no bench has more than 3 m"),
         (COLUMN, 'kind = "concentric tube"\nheight = "2 m"', "line 12, [column] height: it makes 200 plates"),
-        (COLUMN, 'plates = 5\nholdup = "2 L"', "line 12, [column] holdup: the column holds 2e+03 mL, all that there i"),
+        (COLUMN, 'plates = 5\nholdup = "2 L"', "line 12, [column] holdup: the column holds 2000 mL, all that there i"),
         ('volume = "2 L"', 'volume = "2 mL"', "line 11, [column] kind: the column holds 4.5 mL"),
         ("[column]", '[place]\npressure = "84 bar"\n[column]', "line 11, [place] pressure: the air presses less"),
         ("[column]", '[place]\naltitude = "99 km"\n[column]', "line 11, [place] altitude: An altitude of 99000 m"),

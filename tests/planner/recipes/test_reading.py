@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -217,12 +216,3 @@ def test_a_file_that_never_ends_is_not_read_to_its_end() -> None:
         pytest.skip("there is no endless file here")
     with pytest.raises(WrongRecipe, match="longer than 1 MB"):
         read_recipe(Path("/dev/zero"))
-
-
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser reads everything")
-def test_a_file_that_may_not_be_read(tmp_path: Path) -> None:
-    recipe = tmp_path / "recipe.toml"
-    recipe.write_bytes(WHOLE)
-    recipe.chmod(0)
-    with pytest.raises(WrongRecipe, match="cannot be read: Permission denied"):
-        read_recipe(recipe)
