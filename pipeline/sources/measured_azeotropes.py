@@ -26,7 +26,7 @@ SOURCE = Source(
     licence="MIT, as part of this project",
     distribution="cutpoint",
     file="measured_azeotropes.csv",
-    sha256="d126b2cc584327845e7fb4d60432e2ed9479dc2cf7797bed71dc86da166d7d2d",
+    sha256="5ba645f75ae6bff4daa0543feda961449f4edc06dd3bffa9fd827d84d57bb5c5",
     delimiter=",",
     cas_column="cas_a",
 )
