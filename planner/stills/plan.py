@@ -13,9 +13,9 @@ from cutpoint.schema.errors import CutpointError, WrongRecipe
 from ..recipes.recipe import NOT_VOLATILE, Recipe
 from ..sheets.cautions import cautions_for
 from .batches import course_of, distil_feed
-from .bench import Heats, cost, duty, heats, holding, reflux_ratio_of
+from .bench import LEAST_MARGIN_K, Heats, cost, duty, heats, holding, reflux_ratio_of
 from .column import Batch
-from .feed import Feed
+from .feed import RESIDUE_DENSITY_KG_M3, Feed
 from .fractions import Course, Cuts, at_place, best_purity, between, choose_cuts, most_recovered
 from .intervals import interval
 from .opening import open_package
@@ -43,6 +43,8 @@ Array = NDArray[np.float64]
 REFLUX_RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
 """Those that the scan looks at beside the recipe's own."""
 _CURVE_POINTS = 101
+_NOTHING = 1e-9
+"""A mass fraction below which the arithmetic, not the still, says how much there is."""
 
 
 @dataclass(frozen=True)
@@ -104,8 +106,9 @@ def _distil(feed: Feed, mol: Array, recipe: Recipe, target: int, reflux_ratio: f
     whole = distil_feed(feed, mol[rows], rows, column.plates, asked, column.holdup_m3)
     batch = whole.rows(slice(0, S))
     course = course_of(feed, batch, _shift_K(feed, target))
+    coldest_K = None if recipe.coolant_K is None else recipe.coolant_K + LEAST_MARGIN_K
     return _Distilled(
-        feed, mol, batch, course, choose_cuts(course, target, recipe.purity), ratios,
+        feed, mol, batch, course, choose_cuts(course, target, recipe.purity, coldest_K), ratios,
         whole.rows(slice(S, None)) if ratios else None,
     )  # fmt: skip
 
@@ -139,6 +142,9 @@ def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float
             thermometer_correction_K=recipe.thermometer_correction_K,
             feed_mass_kg=interval(feed.ingredient_kg.sum(axis=1)),
             feed_volume_m3=interval(feed.volume_m3(feed.mol)),
+            charge_volume_m3=interval(
+                feed.volume_m3(done.mol) + _staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
+            ),
             ingredients=_ingredient_rows(setting, feed),
             opening=opening,
             curve=_head_curve(recipe, done),
@@ -275,10 +281,9 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
         volume = between(course.volume_m3, start, end)
         if name == "product" or volume.any():
             told.append(_fraction(setting, done, name, start, end, volume))
-    left = feed.by_ingredient_kg(done.batch.left_mol[-1])
-    stays = np.array([not (feed.owner == place).any() for place in range(len(setting.ingredients))])
-    left[:, stays] = feed.ingredient_kg[:, stays]
-    volume = feed.volume_m3(done.batch.left_mol[-1]) + left[:, stays].sum(axis=1) / 1_000.0
+    stays = _staying_kg(setting, feed)
+    left = feed.by_ingredient_kg(done.batch.left_mol[-1]) + stays
+    volume = feed.volume_m3(done.batch.left_mol[-1]) + stays.sum(axis=1) / RESIDUE_DENSITY_KG_M3
     at_end = interval(course.volume_m3[:, -1])
     told.append(
         Fraction(
@@ -293,6 +298,12 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
         )
     )
     return tuple(told)
+
+
+def _staying_kg(setting: Setting, feed: Feed) -> Array:
+    """Masses by ingredient, (S, k), of what does not distil."""
+    stays = [not (feed.owner == place).any() for place in range(len(setting.ingredients))]
+    return np.where(stays, feed.ingredient_kg, 0.0)
 
 
 def _fraction(setting: Setting, done: _Distilled, name: str, start: Array, end: Array, volume: Array) -> Fraction:
@@ -310,6 +321,7 @@ def _contents(setting: Setting, mass: Array) -> tuple[Share, ...]:
     some = mass.sum(axis=1) > 0.0
     some[0] = True
     fractions = mass[some] / np.maximum(mass[some].sum(axis=1, keepdims=True), 1e-30)
+    fractions[fractions < _NOTHING] = 0.0
     return tuple(
         Share(one.name, one.cas, interval(fractions[:, place])) for place, one in enumerate(setting.ingredients)
     )

@@ -36,13 +36,10 @@ ALWAYS = (
 
 
 def told_column(column: Column) -> str:
-    """The column in words."""
-    plates = "1 theoretical plate" if column.plates == 1 else f"{column.plates} theoretical plates"
-    if column.plates == 0:
-        return f"{column.kind or 'bare still head'}, no plates above the flask"
-    if column.kind is None or column.height_m is None:
-        return f"{plates} above the flask"
-    return f"{column.kind}, {100.0 * column.height_m:.3g} cm: {plates} above the flask"
+    """The column in words, without its plates."""
+    if column.kind is None:
+        return "a bare still head" if column.plates == 0 else "a column"
+    return column.kind if column.height_m is None else f"{column.kind}, {100.0 * column.height_m:.3g} cm"
 
 
 def end_sign(course: Course, cuts: Cuts, correction_K: float) -> EndSign:

@@ -208,6 +208,8 @@ class Plan:
     thermometer_correction_K: float
     feed_mass_kg: Interval
     feed_volume_m3: Interval
+    charge_volume_m3: Interval
+    """What goes into the flask: the feed, or what the opening of the package leaves of it."""
     ingredients: tuple[IngredientRow, ...]
     opening: Opening | None
     curve: HeadCurve
