@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -65,7 +66,7 @@ def _stretches(difference_K: Array, is_off: Flags) -> Iterator[slice]:
     """Runs of rows that are off on the same side."""
     side = np.where(is_off, np.sign(difference_K), 0.0)
     starts = [0, *(np.flatnonzero(np.diff(side)) + 1).tolist(), len(side)]
-    for start, end in zip(starts, starts[1:], strict=False):
+    for start, end in itertools.pairwise(starts):
         if end > start and side[start]:
             yield slice(start, end)
 

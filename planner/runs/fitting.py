@@ -142,7 +142,8 @@ def _combined(rounds: Sequence[_Round]) -> Fit:
     weights = np.concatenate([share * one.weights for share, one in zip(sizes / sizes.sum(), rounds, strict=True)])
     explained = Explained.joined([one.explained for one in rounds])
     curves = Curves(
-        *(np.concatenate([getattr(one.curves, name) for one in rounds]) for name in ("volume_m3", "head_K")),
+        np.concatenate([one.curves.volume_m3 for one in rounds]),
+        np.concatenate([one.curves.head_K for one in rounds]),
         np.concatenate([one.curves.distilled_kg for one in rounds]),
         rounds[0].curves.curve_u95_K,
     )

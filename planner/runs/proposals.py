@@ -26,7 +26,7 @@ _TINY = 1e-12
 def propose(
     w: Array, explained: Explained, lower: Array, upper: Array, n: int, rng: np.random.Generator
 ) -> tuple[Array, Array]:
-    """n compositions within the bounds, (n, k), from those tried, (S, k), and the log density of each, up to a constant."""
+    """n compositions within the bounds, (n, k), from those tried, (S, k), and their log density, but for a constant."""
     known = np.isfinite(explained.log_posterior)
     best = int(np.argmax(explained.log_posterior))
     jacobian = _jacobian(w[known], explained, known)
@@ -48,7 +48,7 @@ def _jacobian(w: Array, explained: Explained, known: NDArray[np.bool_]) -> Array
     weights = _tempered(log_posterior, min(max(_NEIGHBOURS, 2 * w.shape[1]), 0.8 * len(w)))
     curve = -explained.residual_K[known]
     root = np.sqrt(weights)[:, None]
-    return np.linalg.lstsq(root * (w - weights @ w), root * (curve - weights @ curve), rcond=1e-6)[0]
+    return np.asarray(np.linalg.lstsq(root * (w - weights @ w), root * (curve - weights @ curve), rcond=1e-6)[0])
 
 
 def _tempered(log_posterior: Array, size: float) -> Array:

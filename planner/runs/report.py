@@ -96,7 +96,7 @@ def _compared(run: Run, plan: Plan) -> _Compared:
     kept = tuple(row for row in rows if row.volume_m3 is not None and row.volume_m3 <= limit)
     if len(kept) < FEWEST_COMPARED:
         raise WrongRun(
-            f"Only {len(kept)} of the readings lie within the {1e6 * limit / BEYOND:.4g} mL that the recipe distils, and "
+            f"Only {len(kept)} of the readings lie within the {1e6 * limit / BEYOND:.4g} mL that the recipe distils; "
             f"{FEWEST_COMPARED} are needed. Check the unit of the volume in line {rows[0].line} and below, and the "
             "amount in the recipe."
         )

@@ -80,8 +80,8 @@ def _offset(report: RunReport) -> list[str]:
     bulb = "too low, below the side arm" if offset > 0.0 else "too high, above the side arm"
     correction = report.thermometer_correction_K - offset
     return [
-        f"The thermometer reads {abs(offset):.1f} ± {u95:.1f} K too {_side(offset)}, or its bulb stands {bulb}. Check it "
-        f"against the boiling point of water; if it is the thermometer, its correction is {correction:+.1f} K."
+        f"The thermometer reads {abs(offset):.1f} ± {u95:.1f} K too {_side(offset)}, or its bulb stands {bulb}. Check "
+        f"it against the boiling point of water; if it is the thermometer, its correction is {correction:+.1f} K."
     ]
 
 

@@ -20,7 +20,8 @@ def elapsed(noted: Sequence[tuple[int, tuple[float, bool] | None]]) -> tuple[lis
     start: float | None = None
     last: tuple[int, float] | None = None
     nights = 0
-    told, times = [], []
+    told: list[str] = []
+    times: list[float | None] = []
     for line, time in noted:
         if time is None:
             times.append(None)

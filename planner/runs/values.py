@@ -16,7 +16,7 @@ LONGEST_S = 1_000.0 * 3_600.0
 
 _MISSING = {"", "-", "--", "–", "—", "?", "x", "n/a", "na", "nan", "none", "null", "nil", "missing", ".", "…", "..."}
 _NUMBER = re.compile(
-    r"(?P<about>[~≈]|ca\.?|c\.)?\s*(?P<sign>[+-]?)(?P<digits>\d{1,3}(?: \d{3})+|\d+)?(?:(?P<mark>[.,])(?P<decimals>\d*))?"
+    r"(?:[~≈]|ca\.?|c\.)?\s*(?P<sign>[+-]?)(?P<digits>\d{1,3}(?: \d{3})+|\d+)?(?:(?P<mark>[.,])(?P<decimals>\d*))?"
     r"\s*(?P<unit>°?[CFK]|deg ?[CF]|m[lL]|L|cm3|min|h|s)?",
     re.ASCII,
 )
@@ -49,9 +49,9 @@ def reading_K(cell: str, column: Column, line: int) -> float | None:
     celsius = {"°C": value, "°F": (value - 32.0) / 1.8, "K": value - ICE_POINT_K}[unit]
     if not LOWEST_CELSIUS <= celsius <= HIGHEST_CELSIUS:
         raise WrongRun(
-            f"Line {line}: a head temperature of {_short(cell)} is {celsius:.5g} °C, and no thermometer in a still head "
-            f"reads below {LOWEST_CELSIUS:g} or above {HIGHEST_CELSIUS:g} °C. Correct it, name the unit in the header "
-            "of the column (°C, °F or K), or leave the cell empty."
+            f"Line {line}: a head temperature of {_short(cell)} is {celsius:.5g} °C, and no thermometer in a still "
+            f"head reads below {LOWEST_CELSIUS:g} or above {HIGHEST_CELSIUS:g} °C. Correct it, name the unit in the "
+            "header of the column (°C, °F or K), or leave the cell empty."
         )
     return celsius + ICE_POINT_K
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from cutpoint.schema.errors import WrongRun
@@ -27,11 +28,12 @@ def distilled(noted: Noted) -> tuple[list[float | None], list[str | None], list[
     last: tuple[int, float, str | None] | None = None
     volumes: list[float | None] = []
     told_receivers: list[str | None] = []
-    for (line, volume, _), receiver in zip(noted, receivers, strict=True):
+    following = _following([volume for _, volume, _ in noted])
+    for (line, volume, _), receiver, after in zip(noted, receivers, following, strict=True):
         if volume is not None:
             if last is not None:
                 is_change = receiver != last[2]
-                if volume < last[1] and not is_change and volume >= NEW_RECEIVER * last[1]:
+                if volume < last[1] and not is_change and not _starts_anew(last[1], volume, after):
                     raise WrongRun(_falling(last, line, volume))
                 if volume < last[1] or (is_change and each_anew):
                     base += last[1]
@@ -50,6 +52,21 @@ def distilled(noted: Noted) -> tuple[list[float | None], list[str | None], list[
     return volumes, told_receivers, told
 
 
+def _starts_anew(before: float, volume: float, after: float | None) -> bool:
+    """Whether a fall reads like a new receiver: to nothing, or to little without climbing back, as a slip would."""
+    return volume == 0.0 or (volume < NEW_RECEIVER * before and (after is None or after < before))
+
+
+def _following(volumes: Sequence[float | None]) -> list[float | None]:
+    """The next volume noted after each row."""
+    following: list[float | None] = []
+    after: float | None = None
+    for volume in reversed(volumes):
+        following.append(after)
+        after = after if volume is None else volume
+    return following[::-1]
+
+
 def _filled(receivers: Sequence[str | None]) -> list[str | None]:
     filled: list[str | None] = []
     for receiver in receivers:
@@ -61,7 +78,7 @@ def _filled(receivers: Sequence[str | None]) -> list[str | None]:
 
 def _falls_at_a_change(noted: Noted, receivers: Sequence[str | None]) -> bool:
     known = [(volume, own) for (_, volume, _), own in zip(noted, receivers, strict=True) if volume is not None]
-    pairs = zip(known, known[1:], strict=False)
+    pairs = itertools.pairwise(known)
     return any(own != before_own and volume < before for (before, before_own), (volume, own) in pairs)
 
 
