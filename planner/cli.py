@@ -22,6 +22,7 @@ from .atlas import atlas
 from .diff import diff
 from .evidence import evidence
 from .face import Face, emit, json_option
+from .log_cli import log
 from .page import printable, show
 from .pairs_cli import near, pair
 from .plan_cli import plan
@@ -50,6 +51,7 @@ def cli() -> None:
 cli.add_command(atlas)
 cli.add_command(diff)
 cli.add_command(evidence)
+cli.add_command(log)
 cli.add_command(near)
 cli.add_command(pair)
 cli.add_command(plan)
