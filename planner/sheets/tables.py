@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from cutpoint.db.matches import celsius
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, FRACTIONAL, SIMPLE, UNDECIDED
 from cutpoint.schema.properties import ICE_POINT_K
@@ -114,9 +116,6 @@ def head(plan: Plan) -> Grid:
 
 
 def _head(plan: Plan, share: float) -> list[str]:
-    # Here, not above: a sheet without a curve needs none of it.
-    import numpy as np
-
     curve = plan.curve
     over_m3 = share * curve.volume_m3[-1]
     reading, low, high = (
