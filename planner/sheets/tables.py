@@ -131,8 +131,8 @@ def product(plan: Plan) -> Grid:
     had = plan.product
     rows = [
         (f"purity of {had.target} wanted", _share(had.wanted_purity)),
-        ("compositions that reach it", _share(had.chance)),
-        ("best purity, of a tenth or more", _share(had.best_purity)),
+        ("compositions of the label that reach it", _share(had.chance)),
+        ("best purity that a tenth of it can have", _share(had.best_purity)),
     ]
     if any(one.name == "product" for one in plan.fractions):
         rows[1:1] = [

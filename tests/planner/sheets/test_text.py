@@ -94,8 +94,8 @@ def test_what_is_not_had_is_said_first_and_has_no_yield(plans: dict[str, Plan]) 
     told = {row[0]: row[1] for row in tables.product(plan).rows}
     assert told == {
         "purity of ethanol wanted": "99 %",
-        "compositions that reach it": "0 %",
-        "best purity, of a tenth or more": "95.1 %",
+        "compositions of the label that reach it": "0 %",
+        "best purity that a tenth of it can have": "95.1 %",
     }
     assert {row[1] for row in tables.reflux(plan).rows} == {"not had"}
 
@@ -118,7 +118,7 @@ def test_the_hardest_pairs_come_first_and_easy_ones_are_counted(plans: dict[str,
     shown = tables.pairs(plan, 3).rows
     assert [row[2] for row in shown] == ["azeotrope", "undecided", "close-boiling"]
     said = words.pairs_left_out(len(shown), plan)
-    assert said == "1 further pairs, none harder, stand in `--json`. Simple distillation parts 1 pair."
+    assert said == "Not shown, none harder: 1 (all in `--json`). Parted by simple distillation: 1."
     assert words.pairs_left_out(0, plans["sparse"]) is None
 
 
