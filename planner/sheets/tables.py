@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from cutpoint.db.matches import celsius
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, FRACTIONAL, SIMPLE, UNDECIDED
 from cutpoint.schema.properties import ICE_POINT_K
@@ -114,9 +116,6 @@ def head(plan: Plan) -> Grid:
 
 
 def _head(plan: Plan, share: float) -> list[str]:
-    # Here, not above: a sheet without a curve needs none of it.
-    import numpy as np
-
     curve = plan.curve
     over_m3 = share * curve.volume_m3[-1]
     reading, low, high = (
@@ -132,8 +131,8 @@ def product(plan: Plan) -> Grid:
     had = plan.product
     rows = [
         (f"purity of {had.target} wanted", _share(had.wanted_purity)),
-        ("compositions that reach it", _share(had.chance)),
-        ("best purity, of a tenth or more", _share(had.best_purity)),
+        ("compositions of the label that reach it", _share(had.chance)),
+        ("best purity that a tenth of it can have", _share(had.best_purity)),
     ]
     if any(one.name == "product" for one in plan.fractions):
         rows[1:1] = [

@@ -130,8 +130,8 @@ def pairs_left_out(shown: int, plan: Plan) -> str | None:
     simple = sum(row.verdict == SIMPLE for row in plan.pairs)
     further = len(plan.pairs) - simple - shown
     told = [
-        f"{further} further pairs, none harder, stand in `--json`." if further else "",
-        f"Simple distillation parts {simple} pair{'' if simple == 1 else 's'}." if simple else "",
+        f"Not shown, none harder: {further} (all in `--json`)." if further else "",
+        f"Parted by simple distillation: {simple}." if simple else "",
     ]
     return " ".join(filter(None, told)) or None
 
