@@ -69,21 +69,25 @@ def make_plan(store: Store, recipe: Recipe) -> Plan:
     setting = set_up(store, recipe)
     central = setting.feed(store, setting.shares(1))
     feed = setting.feed(store, setting.shares(number_of_compositions(len(central.owner))))
-    if recipe.package is None:
-        refuse_gas_in_the_open(feed)
-        opening, mol = None, feed.mol
-    else:
-        opened = open_package(
-            feed.mol, feed.drawn(), feed.species, feed.owner == setting.target, recipe.package.temperature_K,
-            recipe.pressure_Pa, recipe.column.plates, recipe.package.pressure_Pa,
-        )  # fmt: skip
-        opening, mol = opened.opening, opened.left_with_column_mol
-    reflux_ratio = _reflux_ratio(recipe, feed, setting.target)
+    opening, mol = charge_of(feed, recipe, setting.target)
+    reflux_ratio = reflux_ratio_asked(recipe, feed, setting.target)
     done = _distil(feed, mol, recipe, setting.target, reflux_ratio)
     return _sheet(store, setting, done, reflux_ratio, opening)
 
 
-def _reflux_ratio(recipe: Recipe, feed: Feed, target: int) -> float:
+def charge_of(feed: Feed, recipe: Recipe, target: int) -> tuple[Opening | None, Array]:
+    """What goes into the flask, mol, (S, N): the feed, or what is left of it when its package has been opened."""
+    if recipe.package is None:
+        refuse_gas_in_the_open(feed)
+        return None, feed.mol
+    opened = open_package(
+        feed.mol, feed.drawn(), feed.species, feed.owner == target, recipe.package.temperature_K,
+        recipe.pressure_Pa, recipe.column.plates, recipe.package.pressure_Pa,
+    )  # fmt: skip
+    return opened.opening, opened.left_with_column_mol
+
+
+def reflux_ratio_asked(recipe: Recipe, feed: Feed, target: int) -> float:
     """The reflux ratio of the recipe: given, or from the take-off and what the heat boils up of the target."""
     if recipe.column.plates == 0:
         return 0.0
