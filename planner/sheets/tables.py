@@ -19,6 +19,8 @@ from .amounts import ML_PER_M3, bare_duration, duration, ends, energy, interval,
 MOST_CONTENTS = 4
 """Shares named of a fraction; the rest are counted."""
 HARDEST_FIRST = (AZEOTROPE, UNDECIDED, CLOSE, FRACTIONAL, SIMPLE)
+TRACE = 5e-4
+"""Mass fraction below which a content is not told."""
 HEAD_STEPS = 10
 """Head readings are told at every tenth of what distils."""
 
@@ -64,7 +66,7 @@ def remarks(plan: Plan) -> list[str]:
     for one in plan.ingredients:
         if one.remark:
             named.setdefault(one.remark, []).append(one.printed)
-    return [f"{some(names)}: {remark}." for remark, names in named.items()]
+    return [f"{some(names)}: {remark.rstrip('.')}." for remark, names in named.items()]
 
 
 def some(names: Sequence[str], most: int = MOST_CONTENTS) -> str:
@@ -99,8 +101,9 @@ def _fraction(one: Fraction, *, with_contents: bool) -> list[str]:
 
 
 def contents(shares: Sequence[Share]) -> str:
-    """What something is made of, the most first."""
-    ordered = sorted(shares, key=lambda share: -share.mass_fraction.value)
+    """What something is made of, the most first, without what is in no composition more than a trace of."""
+    there = [share for share in shares if share.mass_fraction.high >= TRACE]
+    ordered = sorted(there, key=lambda share: -share.mass_fraction.value)
     return some([f"{share.name} {percent(share.mass_fraction).removesuffix(' %')}" for share in ordered])
 
 

@@ -59,7 +59,7 @@ def steps(plan: Plan) -> list[str]:
         ("" if plan.product.reached else NOT_REACHED)
         + f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
         *([] if plan.opening is None else [_open(plan.opening)]),
-        f"Fill the flask, {FILL}: {volume(plan.feed_volume_m3)}. Set up: {plan.column}, thermometer in the still head.",
+        f"Fill the flask, {FILL}: {volume(plan.charge_volume_m3)}. Set up: {plan.column}, thermometer in the still head.",
         _cool(plan),
         _heat(plan),
         *_receivers(plan),
@@ -108,6 +108,8 @@ def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
         until = f"the head reads {temperature(one.to_reading_K)} or {until}, whichever comes first"
     start = "from the first drop " if place == 1 else ""
     then = "Then stop: take the heat away." if is_last else "Then change the receiver."
+    if one.name == "product" and not is_last:
+        then = "Then stop, or change the receiver and go on for what follows."
     return f"Receiver {place}, {one.name}: {start}until {until}. It holds {volume(one.volume_m3)}. {then}"
 
 

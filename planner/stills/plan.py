@@ -228,7 +228,7 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
             _surety(feed.components[own[0]], feed.pressure_Pa) if one.cut is None and own.size else (None, None)
         )
         row = IngredientRow(
-            printed=one.line.text,
+            printed=" ".join(one.line.text.split()),
             name=one.name,
             cas=one.cas,
             kind=one.kind,

@@ -66,6 +66,7 @@ def ordinary() -> Plan:
         thermometer_correction_K=0.5,
         feed_mass_kg=about(0.776, 0.012),
         feed_volume_m3=about(1.0e-3, 0.004e-3),
+        charge_volume_m3=about(1.0e-3, 0.004e-3),
         ingredients=(
             _ingredient("hexane", *hexane, Interval(0.35, 0.30, 0.40), 335.98, 0.10, "A"),
             _ingredient("etyl acetate", *ethyl_acetate, Interval(0.58, 0.50, 0.66), 344.64, 0.12, "A"),
