@@ -18,7 +18,7 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
 .run .fields { display: flex; flex-wrap: wrap; gap: .8rem 1.5rem; margin: .6rem 0; padding: 0; max-width: none; }
 .run .fields li { display: flex; flex: 1 1 9rem; align-items: flex-end; gap: .4rem; white-space: nowrap; }
 .run .fields li::after { content: ""; flex: 1; border-bottom: 1px solid #6b7278; }
-.run table { width: 100%; min-width: 32rem; table-layout: fixed; }
+.run table { width: 100%; min-width: 36rem; table-layout: fixed; }
 .run th, .run td { border: 1px solid #6b7278; padding: .15rem .4rem; text-align: left; }
 .run td { height: 1.9rem; }
 .run th:last-child { width: 42%; }
