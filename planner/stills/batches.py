@@ -1,0 +1,59 @@
+"""A feed distilled in the recipe's apparatus, every composition at once, on all processors."""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .column import Batch, Still, distil
+from .feed import Feed
+from .fractions import Course
+
+Array = NDArray[np.float64]
+
+STEPS = 100
+"""Moments of a batch: then the receiver's content is known to some 0.2 % of the charge."""
+_LEAST_ROWS = 16
+"""Fewer batches than this are not worth a thread."""
+
+
+def distil_feed(
+    feed: Feed, mol: Array, rows: NDArray[np.int64], plates: int, reflux_ratio: Array, holdup_m3: float
+) -> Batch:
+    """Distil amounts, (R, N), with the draws of the feed's compositions `rows`, (R,), each at its reflux ratio, (R,).
+
+    `holdup_m3` is the liquid in the whole column.
+    """
+    per_mol_m3 = feed.volume_m3(mol) / mol.sum(axis=1)
+    holdup_mol = holdup_m3 / max(plates, 1) / per_mol_m3
+    start_K = np.broadcast_to(float(np.median(feed.boiling_K)), rows.shape)
+
+    def part(chunk: NDArray[np.int64]) -> Batch:
+        still = Still(plates, reflux_ratio[chunk], holdup_mol[chunk])
+        liquids = feed.liquids(rows[chunk])
+        first = feed.liquid.bubble_points_K(
+            mol[chunk] / mol[chunk].sum(axis=1, keepdims=True), start_K[chunk], liquids.ln_p, liquids.gamma_scale
+        )
+        return distil(mol[chunk], still, liquids, first, steps=STEPS)
+
+    workers = max(1, min(os.cpu_count() or 1, len(rows) // _LEAST_ROWS))
+    # NumPy lets go of the interpreter while it computes, so threads share the work without copies.
+    with ThreadPoolExecutor(workers) as pool:
+        parts = list(pool.map(part, np.array_split(np.arange(len(rows)), workers)))
+    return Batch(*(_joined(parts, field.name) for field in fields(Batch)))
+
+
+def course_of(feed: Feed, batch: Batch, shift_K: Array) -> Course:
+    """What a batch gives as masses by ingredient, volumes and head temperatures, from moment to moment."""
+    distilled = np.swapaxes(batch.distilled_mol, 0, 1)
+    return Course(feed.by_ingredient_kg(distilled), feed.volume_m3(distilled), batch.head_K.T, shift_K)
+
+
+def _joined(parts: list[Batch], name: str) -> Array:
+    """One array of all parts; batches are on the last axis of `imbalance`, on the second of the others."""
+    arrays = [getattr(part, name) for part in parts]
+    return np.concatenate(arrays, axis=0 if arrays[0].ndim == 1 else 1)
