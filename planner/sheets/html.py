@@ -100,7 +100,7 @@ def _opening(plan: Plan) -> str:
     if plan.opening is None:
         return ""
     grid = frame(tables.opening(plan.opening), words.OPENING)
-    return section("opening", words.OPENING, paragraph(words.package(plan.opening)), grid)
+    return section("opening", words.OPENING, paragraph(words.package(plan.opening)), grid, _list(plan.opening.words))
 
 
 def _needed(plan: Plan) -> list[str]:

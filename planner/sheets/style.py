@@ -35,14 +35,14 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   :root { font: 8pt/1.22 Arial, "Liberation Sans", Helvetica, sans-serif; }
   body { max-width: none; padding: 0; }
   h1 { font-size: 13pt; margin: 0 0 .3rem; }
-  h2 { font-size: 9.5pt; margin: .55rem 0 .2rem; padding-top: .2rem; break-after: avoid; }
+  h2 { font-size: 9.5pt; margin: .45rem 0 .15rem; padding-top: .15rem; break-after: avoid; }
   h3, .caption, figcaption, table, th, .answer { font-size: 1rem; }
   .answer { font-weight: 700; }
   .caption { margin: .35rem 0 .1rem; break-after: avoid; }
   p { margin: .15rem 0; }
   p, dl, ul, ol, figcaption { max-width: none; }
   li { margin: 0; }
-  th, td { padding: .06rem .7rem .06rem 0; }
+  th, td { padding: .02rem .7rem .02rem 0; }
   thead th { border-bottom-width: 1px; }
   tr, li, figure, .cautions, .columns > div, #run { break-inside: avoid; }
   .scroll { background: none; margin-bottom: .25rem; overflow: visible; }
@@ -55,7 +55,7 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   .cautions { padding: 0 .7rem .2rem; print-color-adjust: exact; }
   .cautions h2 { margin: .15rem 0 0; padding: 0; }
   .cautions ul { columns: 2; column-gap: 6mm; margin: .1rem 0; }
-  .run td { height: 4.8mm; padding: 0 .4rem; }
+  .run td { height: 4.4mm; padding: 0 .4rem; }
   .run .fields { margin: .3rem 0; }
   .run .fields li { flex-basis: 30mm; }
 }

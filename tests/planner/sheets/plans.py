@@ -66,6 +66,7 @@ def ordinary() -> Plan:
         thermometer_correction_K=0.5,
         feed_mass_kg=about(0.776, 0.012),
         feed_volume_m3=about(1.0e-3, 0.004e-3),
+        charge_volume_m3=about(1.0e-3, 0.004e-3),
         ingredients=(
             _ingredient("hexane", *hexane, Interval(0.35, 0.30, 0.40), 335.98, 0.10, "A"),
             _ingredient("etyl acetate", *ethyl_acetate, Interval(0.58, 0.50, 0.66), 344.64, 0.12, "A"),
@@ -241,6 +242,7 @@ def liquefied() -> Plan:
     return replace(
         plan,
         title="Cleaning spray of the print workshop",
+        charge_volume_m3=about(0.77e-3, 0.03e-3),
         ingredients=(
             _ingredient("propane", *propane, Interval(0.12, 0.10, 0.15), 227.3, 0.2, "A"),
             _ingredient("isobutane", *isobutane, Interval(0.08, 0.05, 0.10), 257.1, 0.2, "A"),
