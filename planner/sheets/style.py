@@ -30,7 +30,7 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 0 2rem; }
   .wide-left { grid-template-columns: minmax(0, 5fr) minmax(0, 3fr); }
 }
-@page { size: A4; margin: 9mm 12mm; }
+@page { size: A4; margin: 7mm 10mm; }
 @media print {
   :root { font: 8pt/1.22 Arial, "Liberation Sans", Helvetica, sans-serif; }
   body { max-width: none; padding: 0; }
@@ -51,11 +51,11 @@ ol, ul { margin: .3rem 0; padding-left: 1.4rem; max-width: 46rem; }
   .picture { max-width: none; }
   .back { break-before: page; }
   .columns { display: grid; grid-template-columns: repeat(auto-fit, minmax(50mm, 1fr)); gap: 0 6mm; }
-  .wide-left { grid-template-columns: 118mm minmax(0, 1fr); }
+  .wide-left { grid-template-columns: 122mm minmax(0, 1fr); }
   .cautions { padding: 0 .7rem .2rem; print-color-adjust: exact; }
   .cautions h2 { margin: .15rem 0 0; padding: 0; }
   .cautions ul { columns: 2; column-gap: 6mm; margin: .1rem 0; }
-  .run td { height: 4.4mm; padding: 0 .4rem; }
+  .run td { height: 4.8mm; padding: 0 .4rem; }
   .run .fields { margin: .3rem 0; }
   .run .fields li { flex-basis: 30mm; }
 }
