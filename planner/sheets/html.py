@@ -1,8 +1,8 @@
 """The separation sheet as one HTML page that needs nothing else, and prints on two sides of A4.
 
-The front is for the bench: verdict, label, steps, head temperature, fractions.
-The back is for the desk and the record: what cannot be parted, yield, condenser,
-cost, weak points, cautions, and an empty table for the run.
+The front is for the bench: verdict, label, steps, head temperature, fractions,
+yield, weak points. The back is for the desk and the record: what cannot be
+parted, cost, condenser, cautions, and an empty table for the run.
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ def _front(plan: Plan) -> str:
             paragraph(words.how_to_read(plan), class_="remark"),
         ),
         section("product", f"{words.PRODUCT}, here and at other reflux ratios", _beside(_product(plan))),
+        section("weak", words.WEAK, _list(plan.weak_points)) if plan.weak_points else "",
     ]
     return "\n".join(parts)
 
@@ -84,7 +85,6 @@ def _back(plan: Plan) -> str:
             _opening(plan),
             section("pairs", words.PAIRS, *_pairs(plan)),
             _beside(_needed(plan)),
-            section("weak", words.WEAK, _list(plan.weak_points)) if plan.weak_points else "",
             _cautions(plan.cautions),
             section("run", RUN, _run()),
         ]
@@ -100,7 +100,7 @@ def _opening(plan: Plan) -> str:
     if plan.opening is None:
         return ""
     grid = frame(tables.opening(plan.opening), words.OPENING)
-    return section("opening", words.OPENING, paragraph(words.package(plan.opening)), grid)
+    return section("opening", words.OPENING, paragraph(words.package(plan.opening)), grid, _list(plan.opening.words))
 
 
 def _needed(plan: Plan) -> list[str]:

@@ -18,11 +18,13 @@ from .amounts import ML_PER_M3, bare_duration, duration, ends, energy, interval,
 
 MOST_CONTENTS = 4
 """Shares named of a fraction; the rest are counted."""
+LEAST_SHARE = 5e-4
+"""Mass fraction that a share may reach at least to be named."""
 HARDEST_FIRST = (AZEOTROPE, UNDECIDED, CLOSE, FRACTIONAL, SIMPLE)
-TRACE = 5e-4
-"""Mass fraction below which a content is not told."""
 HEAD_STEPS = 10
 """Head readings are told at every tenth of what distils."""
+
+_YES_OR_NO = {True: "yes", False: "no", None: "not known"}
 
 Row = tuple[str, str]
 """What, and its figure."""
@@ -44,9 +46,9 @@ def ingredients(plan: Plan) -> Grid:
 def _ingredient(one: IngredientRow) -> list[str]:
     meaning = one.name if one.kind == "component" else f"{one.name} ({one.kind})"
     share = one.mass_fraction
-    low, high = (significant(100.0 * end, 3) if end else "0" for end in (share.low, share.high))
+    low, high = (f"{round(100.0 * end, 1):g}" for end in (share.low, share.high))
     shares = low if low == high else f"{low}–{high}"
-    return [one.printed, meaning, one.cas or NONE_HELD, shares, _boils(one), one.grade or NONE_HELD]
+    return [_one_line(one.printed), meaning, one.cas or NONE_HELD, shares, _boils(one), one.grade or NONE_HELD]
 
 
 def _boils(one: IngredientRow) -> str:
@@ -65,8 +67,13 @@ def remarks(plan: Plan) -> list[str]:
     named: dict[str, list[str]] = {}
     for one in plan.ingredients:
         if one.remark:
-            named.setdefault(one.remark, []).append(one.printed)
-    return [f"{some(names)}: {remark.rstrip('.')}." for remark, names in named.items()]
+            named.setdefault(one.remark.rstrip("."), []).append(_one_line(one.printed))
+    return [f"{some(names)}: {remark}." for remark, names in named.items()]
+
+
+def _one_line(printed: str) -> str:
+    """A line of a label without the blanks that set its columns."""
+    return " ".join(printed.split())
 
 
 def some(names: Sequence[str], most: int = MOST_CONTENTS) -> str:
@@ -101,9 +108,9 @@ def _fraction(one: Fraction, *, with_contents: bool) -> list[str]:
 
 
 def contents(shares: Sequence[Share]) -> str:
-    """What something is made of, the most first, without what is in no composition more than a trace of."""
-    there = [share for share in shares if share.mass_fraction.high >= TRACE]
-    ordered = sorted(there, key=lambda share: -share.mass_fraction.value)
+    """What something is made of, the most first; traces are left out."""
+    told = [share for share in shares if share.mass_fraction.high >= LEAST_SHARE] or shares
+    ordered = sorted(told, key=lambda share: -share.mass_fraction.value)
     return some([f"{share.name} {percent(share.mass_fraction).removesuffix(' %')}" for share in ordered])
 
 
@@ -191,9 +198,10 @@ def holding(plan: Plan) -> Grid:
     rows = [
         ("lowest dew point of the product's vapour", temperature(held.dew_point_K)),
         ("coolant", _or_none(held.coolant_K)),
-        ("condenser holds the product", {True: "yes", False: "no", None: "not known"}[held.condenser_holds]),
+        ("condenser holds the product", _YES_OR_NO[held.condenser_holds]),
         ("receiver in a bath of", _or_none(held.receiver_bath_K)),
         ("vapour pressure in the receiver", interval(held.receiver_pressure_Pa, 1e-3, "kPa")),
+        ("receiver holds the product", _YES_OR_NO[held.receiver_holds]),
         *loss,
     ]
     return _facts([(what, figure) for what, figure in rows if figure != NONE_HELD])

@@ -64,7 +64,8 @@ def _expected(plan: Plan) -> list[Block]:
 def _opening(plan: Plan) -> list[Block]:
     if plan.opening is None:
         return []
-    return [Heading(words.OPENING), Paragraph(words.package(plan.opening)), tables.opening(plan.opening)]
+    told: list[Block] = [Heading(words.OPENING), Paragraph(words.package(plan.opening)), tables.opening(plan.opening)]
+    return [*told, *_items(plan.opening.words)]
 
 
 def _pairs(plan: Plan) -> list[Block]:

@@ -59,7 +59,8 @@ def steps(plan: Plan) -> list[str]:
         ("" if plan.product.reached else NOT_REACHED)
         + f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
         *([] if plan.opening is None else [_open(plan.opening)]),
-        f"Fill the flask, {FILL}: {volume(plan.charge_volume_m3)}. Set up: {plan.column}, thermometer in the still head.",
+        f"Fill the flask, {FILL}: {volume(plan.charge_volume_m3)}. Set up: {plan.column}, with a thermometer in the "
+        "still head.",
         _cool(plan),
         _heat(plan),
         *_receivers(plan),
@@ -72,8 +73,8 @@ def _open(found: Opening) -> str:
     told = (
         f"Open the package in the hood at {celsius(found.temperature_K)} or colder, slowly, away from every flame and "
         f"spark: it stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute. Let the gas boil off through the "
-        f"cooled column: {interval(found.gas_m3, 1e3, 'L')} leave, {percent(found.leaves_with_column)} of the whole "
-        f"with {percent(found.target_lost_with_column)} of the target"
+        f"cooled column: {percent(found.leaves_with_column)} of the whole leaves, with "
+        f"{percent(found.target_lost_with_column)} of the target"
     )
     return f"{told} (from an open flask {percent(found.target_lost_bare)} of it)."
 
@@ -108,8 +109,6 @@ def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
         until = f"the head reads {temperature(one.to_reading_K)} or {until}, whichever comes first"
     start = "from the first drop " if place == 1 else ""
     then = "Then stop: take the heat away." if is_last else "Then change the receiver."
-    if one.name == "product" and not is_last:
-        then = "Then stop, or change the receiver and go on for what follows."
     return f"Receiver {place}, {one.name}: {start}until {until}. It holds {volume(one.volume_m3)}. {then}"
 
 
@@ -143,5 +142,6 @@ def package(found: Opening) -> str:
     read = "" if found.read_pressure_Pa is None else f", where {pressure(found.read_pressure_Pa)} was read"
     return (
         f"At {celsius(found.temperature_K)} the package stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} "
-        f"absolute{read}. The gas, {interval(found.gas_m3, 1e3, 'L')}: {contents(found.gases)} % by mass."
+        f"absolute{read}. From an open flask {interval(found.gas_m3, 1e3, 'L')} of gas escape, measured at 20 °C: "
+        f"{contents(found.gases)} % by mass."
     )

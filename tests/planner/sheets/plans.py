@@ -242,6 +242,7 @@ def liquefied() -> Plan:
     return replace(
         plan,
         title="Cleaning spray of the print workshop",
+        charge_volume_m3=about(0.77e-3, 0.03e-3),
         ingredients=(
             _ingredient("propane", *propane, Interval(0.12, 0.10, 0.15), 227.3, 0.2, "A"),
             _ingredient("isobutane", *isobutane, Interval(0.08, 0.05, 0.10), 257.1, 0.2, "A"),
