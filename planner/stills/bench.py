@@ -86,9 +86,10 @@ def _breathed_out_kg(partial_mass: Array, pressure_Pa: Array, volume_m3: Array, 
 
     `partial_mass` is Σ p_i M_i.
     """
-    air_Pa = ambient_Pa - pressure_Pa
-    carried = partial_mass * ambient_Pa / np.maximum(air_Pa, TINY) * volume_m3 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K)
-    return np.where(air_Pa > 0.0, carried, np.inf)
+    boils = pressure_Pa >= ambient_Pa
+    per_air = ambient_Pa / np.where(boils, ambient_Pa, ambient_Pa - pressure_Pa)
+    carried = partial_mass * per_air * volume_m3 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K)
+    return np.where(boils, np.inf, carried)
 
 
 def _without_coolant(dew: Interval) -> str:
