@@ -67,6 +67,11 @@ def test_without_a_coolant_the_sheet_says_which_one(made_up_liquid):
     assert "26.9 °C or colder" in found.words[0]
 
 
+def test_without_a_dew_point_nothing_is_claimed(made_up_liquid):
+    found = held(made_up_liquid(np.array([320.0, 360.0])), dew_K=np.nan)
+    assert found.condenser_holds is None and "cannot be said" in found.words[0]
+
+
 def test_a_condensate_that_boils_at_the_coolant_is_not_held_whatever_the_dew_point(made_up_liquid):
     """A little dissolved gas hardly moves a dew point, yet does not condense."""
     found = held(made_up_liquid(np.array([150.0, 360.0])), coolant_K=300.0, dew_K=355.0, amounts=(0.1, 1.0))
