@@ -59,22 +59,22 @@ def holding(
     """Whether condenser and receiver hold products of amounts (S, N) and volumes (S,).
 
     `dew_K`, (S,), is the lowest dew point while product comes over: the lowest
-    head temperature, or `lowest_dew_points_K`. The receiver loses what air
+    head temperature, or `lowest_dew_points_K`; rows of NaN, which give no
+    product, count as the central one. The receiver loses what air
     carries off that is saturated with the product at the bath's temperature: it
     breathes out once the volume that is filled; diffusion out of its vent is
     neglected (common practice, no source).
     """
     x, S = mole_fractions(product_mol), len(product_mol)
-    dew = interval(dew_K)
+    dew = interval(np.where(np.isnan(dew_K), dew_K[0], dew_K))
     receiver_K = ROOM_K if receiver_bath_K is None else receiver_bath_K
     partial = partial_pressures_Pa(liquid, x, np.full(S, receiver_K))
     pressure = interval(partial.sum(axis=1))
     lost_kg = _breathed_out_kg(partial @ molar_mass_kg_mol, partial.sum(axis=1), product_m3, ambient_Pa, receiver_K)
     loss = interval(np.minimum(lost_kg / np.maximum(product_mol @ molar_mass_kg_mol, TINY), 1.0))
     receiver_holds = pressure.high < ambient_Pa
-    if coolant_K is None:
-        condenser_holds, said = None, _without_coolant(dew)
-    else:
+    condenser_holds, said = None, _without_coolant(dew)
+    if coolant_K is not None:
         boils = bool(partial_pressures_Pa(liquid, x, np.full(S, coolant_K))[0].sum() >= ambient_Pa)
         condenser_holds, said = _condenser(dew, coolant_K, boils)
     words = (said, _receiver(receiver_K, receiver_bath_K is None, pressure, loss, ambient_Pa))
@@ -86,9 +86,10 @@ def _breathed_out_kg(partial_mass: Array, pressure_Pa: Array, volume_m3: Array, 
 
     `partial_mass` is Σ p_i M_i.
     """
-    air_Pa = ambient_Pa - pressure_Pa
-    carried = partial_mass * ambient_Pa / np.maximum(air_Pa, TINY) * volume_m3 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K)
-    return np.where(air_Pa > 0.0, carried, np.inf)
+    boils = pressure_Pa >= ambient_Pa
+    per_air = ambient_Pa / np.where(boils, ambient_Pa, ambient_Pa - pressure_Pa)
+    carried = partial_mass * per_air * volume_m3 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K)
+    return np.where(boils, np.inf, carried)
 
 
 def _without_coolant(dew: Interval) -> str:
@@ -98,9 +99,11 @@ def _without_coolant(dew: Interval) -> str:
     )
 
 
-def _condenser(dew: Interval, coolant_K: float, boils: bool) -> tuple[bool, str]:
+def _condenser(dew: Interval, coolant_K: float, boils: bool) -> tuple[bool | None, str]:
     """The verdict by the low end of the dew point; `boils` where the whole condensate does at the coolant's warmth."""
     margin_K = dew.low - coolant_K
+    if np.isnan(margin_K):
+        return None, "Whether the condenser holds cannot be said: no dew point of the product was found."
     below = f"its coolant at {celsius(coolant_K)} is {margin_K:.0f} K below the dew point of the product"
     if boils or margin_K <= 0.0:
         return False, (
