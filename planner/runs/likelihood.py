@@ -93,7 +93,7 @@ def slopes(curve_volume_m3: Array, head_K: Array, volume_m3: Array) -> Array:
 
 def explain(curve_volume_m3: Array, head_K: Array, curve_u_K: float, noted: Readings) -> Explained:
     """Hold readings against curves, (S, V), whose standard uncertainty is `curve_u_K`."""
-    known = np.isfinite(head_K + curve_volume_m3).all(axis=1)
+    known = np.asarray(np.isfinite(head_K + curve_volume_m3).all(axis=1))
     head_K = np.where(known[:, None], head_K, 0.0)
     curve_volume_m3 = np.where(known[:, None], curve_volume_m3, np.linspace(0.0, 1.0, head_K.shape[1]))
     sigma = reading_u_K(slopes(curve_volume_m3, head_K, noted.volume_m3), curve_u_K)

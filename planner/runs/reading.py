@@ -58,10 +58,6 @@ def parse_run(content: bytes, name: str) -> Run:
     header, lines = _cells(text, name)
     columns, remarks = find_columns(header[1], header[0])
     noted = list(_noted(lines, columns, len(header[1])))
-    if len(noted) > MOST_ROWS:
-        raise WrongRun(
-            f"{name} has more than {MOST_ROWS} rows. Thin it out: a reading for each millilitre is more than enough."
-        )
     times, told_times = elapsed([(line, time) for line, time, *_ in noted])
     volumes, receivers, told_volumes = distilled([(line, volume, own) for line, _, _, volume, own, _ in noted])
     rows = tuple(
@@ -111,6 +107,10 @@ def _cells(text: str, name: str) -> tuple[Cells, Iterator[Cells]]:
     ]
     if not lines:
         raise WrongRun(f"{name} holds no notes: only comments or empty lines. A header such as '{EXAMPLE}' goes first.")
+    if len(lines) > MOST_ROWS + 1:
+        raise WrongRun(
+            f"{name} has more than {MOST_ROWS} rows. Thin it out: a reading for each millilitre is more than enough."
+        )
     for number, line in lines:
         if len(line) > MOST_CHARACTERS:
             raise WrongRun(f"Line {number} of {name} is longer than {MOST_CHARACTERS} characters. Shorten it.")

@@ -12,7 +12,7 @@ from cutpoint.schema.errors import WrongRun
 
 from ..stills.results import Plan
 from .collected import product_by_the_sheet, receivers, weighted_interval
-from .departures import departures
+from .departures import departures, is_off_fit
 from .fitting import Fit, Sampler, Still, fit
 from .likelihood import Readings, thinned
 from .plateau import find_plateau
@@ -69,6 +69,7 @@ def make_report(run: Run, expected: Expected) -> RunReport:
         target=plan.product.target,
         rows_read=len(run.rows),
         rows_used=len(compared.rows),
+        rows_off=int(is_off_fit(off, found, compared.volume_m3).sum()),
         thermometer_correction_K=correction,
         offset_K=found.offset_K,
         offset_u95_K=found.offset_u95_K,

@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 
 DENSITY_KG_M3 = 800.0
 MASS_KG = 0.4
-STEPS = 400
+STEPS = 200
 
 
 @dataclass
