@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .component import Component
     from .crosschecks import Crosscheck
     from .curves import CurveBank, CurveValues
+    from .cuts import Cut, Surrogate
     from .diagram_results import MeasuredPoint, PairDiagram
     from .equilibrium import PhaseEquilibrium
     from .hard_neighbours import HardNeighbour, HardNeighbours
@@ -48,6 +49,7 @@ _HOMES = {
     "Crosscheck": "crosschecks",
     "CurveBank": "curves",
     "CurveValues": "curves",
+    "Cut": "cuts",
     "HardNeighbour": "hard_neighbours",
     "HardNeighbours": "hard_neighbours",
     "LiquidSplit": "liquid_split",
@@ -59,6 +61,7 @@ _HOMES = {
     "PhaseEquilibrium": "equilibrium",
     "Stability": "liquid_split",
     "Store": "store",
+    "Surrogate": "cuts",
     "default_path": "store",
     "open": "store",
     "open_atlas": "atlas",
@@ -76,6 +79,7 @@ __all__ = [
     "Curve",
     "CurveBank",
     "CurveValues",
+    "Cut",
     "Evaluated",
     "Evaluation",
     "HardNeighbour",
@@ -95,6 +99,7 @@ __all__ = [
     "RelativeVolatility",
     "Stability",
     "Store",
+    "Surrogate",
     "Thresholds",
     "default_path",
     "open",

@@ -16,6 +16,7 @@ the surface fraction of group m. U. Weidlich, J. Gmehling, Ind. Eng. Chem. Res.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -131,26 +132,27 @@ class ActivityModel:
     """
 
     def __init__(self, r: Array, surfaces: Array, parameters: Array) -> None:
-        self._r, self._surfaces, self._parameters = r, surfaces, parameters
-        self._q = surfaces.sum(axis=-1)
+        P, _, G = surfaces.shape
+        # As factors of 1/T, 1 and T, for every Ψ of a temperature at once: -a, -b and -c of shape (P, 3, G·G).
+        self._exponents = -np.moveaxis(parameters.reshape(3, P, G * G), 0, 1)
+        self._r, self._surfaces = r, surfaces
+        self._q = surfaces.sum(-1)
         self._r34 = r**0.75
-        # Surface fractions of the groups in each pure component.
-        self._theta_pure = surfaces / self._q[..., None]
+        self._sizes = np.concatenate([np.stack([r, self._q, self._r34], axis=-1), surfaces], axis=-1)
 
     def __len__(self) -> int:
-        return len(self._r)
+        return len(self._surfaces)
 
     @cached_property
     def n_components(self) -> int:
         """Components of each mixture, N."""
-        return int(self._r.shape[1])
+        return int(self._surfaces.shape[1])
 
     def take(self, places: NDArray[np.int64]) -> ActivityModel:
         """The model of the mixtures at some places."""
         part = object.__new__(ActivityModel)
-        for name in ("_r", "_q", "_r34", "_surfaces", "_theta_pure"):
+        for name in ("_exponents", "_r", "_q", "_r34", "_surfaces", "_sizes"):
             setattr(part, name, getattr(self, name)[places])
-        part._parameters = self._parameters[:, places]
         return part
 
     def ln_gamma(self, x: Array, T_K: Array) -> Array:
@@ -158,18 +160,23 @@ class ActivityModel:
 
         Mole fractions are to sum to one. Limits at x = 0 are the infinite dilution.
         """
-        return self.ln_gamma_isotherms(x[:, :, None, :], T_K)[:, :, 0, :]
+        return self.liquids(x).ln_gamma(T_K)
+
+    def liquids(self, x: Array) -> Liquids:
+        """S compositions of each mixture, (P, S, N), ready to be asked at one temperature after another."""
+        return Liquids(self, x[:, :, None, :])
 
     def ln_gamma_isotherms(self, x: Array, T_K: Array) -> Array:
         """ln γ at M compositions along each of K isotherms: x (P, K or 1, M, N), temperatures (P, K), (P, K, M, N)."""
-        # A search may pass temperatures, and parameters run away at some, where numbers overflow on their way to NaN.
-        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
-            return self._ln_gamma(x, self._psi(T_K))
+        return Liquids(self, x).ln_gamma_isotherms(T_K)
 
     def ln_residual_pure(self, T_K: Array) -> Array:
         """Σ_k ν_ki ln Γ_k in each pure component of the first mixture, at temperatures (S,); answer (S, N)."""
-        in_pure = self._ln_Gamma_per_Q(self._theta_pure[:, None], self._psi(T_K[None]))
-        return np.asarray((in_pure * self._surfaces[:, None]).sum(-1)[0])
+        theta = self._surfaces[0] / self._q[0][:, None]
+        psi = self._psi(T_K[None])[0]
+        S = np.matmul(theta, psi)
+        per_Q = 1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2))
+        return np.asarray((per_Q * self._surfaces[0]).sum(-1))
 
     def groups_at(self, x: Array, T_K: Array) -> GroupStates:
         """The groups of the first mixture at S states with a temperature each: x (S, N), T (S,)."""
@@ -184,7 +191,11 @@ class ActivityModel:
         that has it in a table saves the greater part of the work.
         """
         per_Q = 1.0 - np.log(at.S) - np.einsum("sm,skm->sk", at.theta / at.S, at.psi)
-        return self._combinatorial(at.x[None, None])[0, 0] + per_Q @ self._surfaces[0].T - residual_pure
+        return (
+            combinatorial(at.x @ self._sizes[0, :, :3], self._r[0], self._q[0], self._r34[0])
+            + per_Q @ self._surfaces[0].T
+            - residual_pure
+        )
 
     def ln_gamma_slopes(self, at: GroupStates) -> Array:
         """∂ ln γ_i / ∂x_j of the first mixture at states, every mole fraction taken as free: (S, N, N)."""
@@ -200,28 +211,64 @@ class ActivityModel:
         of_volumes = (r34 / xr34[:, None] - 1.0)[:, :, None] * (r34 / xr34[:, None])[:, None, :]
         return residual + of_volumes + (5.0 * q * (V_F - 1.0))[:, :, None] * of_sizes[:, None, :]
 
-    def _ln_gamma(self, x: Array, psi: Array) -> Array:
-        surfaces = self._surfaces[:, None]
-        theta = np.matmul(x, surfaces) / np.matmul(x, self._q[:, None, :, None])
-        in_mixture = self._ln_Gamma_per_Q(theta, psi)
-        in_pure = self._ln_Gamma_per_Q(self._theta_pure[:, None], psi)
-        # Σ_k ν_ki ln Γ_k of the mixture, less that of each pure component i.
-        residual = np.matmul(in_mixture, np.swapaxes(surfaces, -1, -2)) - (in_pure * surfaces).sum(-1)[:, :, None, :]
-        return self._combinatorial(x) + residual
-
-    def _combinatorial(self, x: Array) -> Array:
-        r, q, r34 = (size[:, None, None, :] for size in (self._r, self._q, self._r34))
-        V34 = r34 / (x * r34).sum(-1, keepdims=True)
-        V_F = r / q * ((x * q).sum(-1, keepdims=True) / (x * r).sum(-1, keepdims=True))
-        return 1.0 - V34 + np.log(V34) - 5.0 * q * (1.0 - V_F + np.log(V_F))
-
     def _psi(self, T_K: Array) -> Array:
         """Ψ of shape (P, K, G, G)."""
-        a, b, c = self._parameters[:, :, None]
-        T = T_K[:, :, None, None]
-        return np.exp(-(a / T + b + c * T))
+        G = self._surfaces.shape[-1]
+        T_powers = np.empty((*T_K.shape, 3))
+        T_powers[..., 0], T_powers[..., 1], T_powers[..., 2] = 1.0 / T_K, 1.0, T_K
+        exponents = np.matmul(T_powers, self._exponents)
+        return np.exp(exponents, out=exponents).reshape(*T_K.shape, G, G)
 
-    def _ln_Gamma_per_Q(self, theta: Array, psi: Array) -> Array:
-        """ln Γ_k / Q_k, the same for all groups of a main group: Θ (P, K, M, G), Ψ (P, K, G, G); (P, K, M, G)."""
-        S = np.matmul(theta, psi)
-        return 1.0 - np.log(S) - np.matmul(theta / S, np.swapaxes(psi, -1, -2))
+
+def combinatorial(means: Array, r: Array, q: Array, r34: Array) -> Array:
+    """ln γ^C of components of sizes r, q and r^¾ in mixtures whose Σ x r, Σ x q and Σ x r^¾ lead the last axis."""
+    V34, V_F = r34 / means[..., 2:3], r / q * (means[..., 1:2] / means[..., 0:1])
+    return 1.0 - V34 + np.log(V34) - 5.0 * q * (1.0 - V_F + np.log(V_F))
+
+
+class Liquids:
+    """Liquids of fixed composition, x (P, K or 1, M, N): what of ln γ is the same at all T is computed once."""
+
+    def __init__(self, model: ActivityModel, x: Array) -> None:
+        self._model, self._M = model, x.shape[2]
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            r, q, r34 = (size[:, None, None, :] for size in (model._r, model._q, model._r34))
+            # Of the mixtures: Σ x r, Σ x q, Σ x r^¾, and the surface of each group.
+            means = np.matmul(x, model._sizes[:, None])
+            self._combinatorial = combinatorial(means, r, q, r34)
+            # Surface fractions of the groups in the mixtures and, after them, in each pure component.
+            self._theta = np.empty((*x.shape[:2], self._M + x.shape[3], model._surfaces.shape[-1]))
+            np.divide(means[..., 3:], means[..., 1:2], out=self._theta[:, :, : self._M])
+            self._theta[:, :, self._M :] = (model._surfaces / model._q[..., None])[:, None]
+
+    def take(self, places: NDArray[np.int64]) -> Liquids:
+        """The liquids of the mixtures at some places."""
+        part = copy(self)
+        part._model = self._model.take(places)
+        part._combinatorial, part._theta = self._combinatorial[places], self._theta[places]
+        return part
+
+    def ln_gamma(self, T_K: Array) -> Array:
+        """ln γ of each liquid of `ActivityModel.liquids` at its own temperature: (P, S) gives (P, S, N)."""
+        return self.ln_gamma_isotherms(T_K)[:, :, 0, :]
+
+    def along(self, T_K: Array) -> Array:
+        """ln γ of every liquid of `ActivityModel.liquids` along isotherms: temperatures (P, K) give (P, K, S, N)."""
+        turned = copy(self)
+        turned._M = self._theta.shape[1]
+        turned._theta = np.concatenate([self._theta[:, :, 0], self._theta[:, 0, 1:]], axis=1)[:, None]
+        turned._combinatorial = np.swapaxes(self._combinatorial, 1, 2)
+        return turned.ln_gamma_isotherms(T_K)
+
+    def ln_gamma_isotherms(self, T_K: Array) -> Array:
+        """ln γ of all M liquids at temperatures (P, K): (P, K, M, N)."""
+        # A search may pass temperatures, and parameters run away at some, where numbers overflow on their way to NaN.
+        with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+            psi = self._model._psi(T_K)
+            S = np.matmul(self._theta, psi)
+            # Σ_k ν_ki ln Γ_k less the terms that mixture and pure component i have in common; ν_ki Q_k is a surface.
+            terms = np.log(S)
+            terms += np.matmul(self._theta / S, np.swapaxes(psi, -1, -2))
+            sums = np.matmul(terms, np.swapaxes(self._model._surfaces[:, None], -1, -2))
+            pure = sums[:, :, self._M :].diagonal(axis1=-2, axis2=-1)
+            return self._combinatorial + pure[:, :, None, :] - sums[:, :, : self._M]

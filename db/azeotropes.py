@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .pair_equilibrium import Boiling, Pairs, Split, boil
+from .newton import newton
+from .pair_equilibrium import Boiling, Pairs, boil
+from .two_liquids import Split
 
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
@@ -67,7 +69,7 @@ def _homogeneous(pairs: Pairs, boiling: Boiling) -> Found:
     T = (1.0 - share) * boiling.T_K[pair, left] + share * boiling.T_K[pair, left + 1]
     kind = np.where(f_low > f_high, KINDS.index("minimum"), KINDS.index("maximum"))
     if pair.size:
-        some = pairs.take(pair)
+        some = pairs if np.array_equal(pair, np.arange(len(pairs))) else pairs.take(pair)
         x, T, settled = _settle(some, x, T, low, high)
         left = np.flatnonzero(~settled)
         if left.size:
@@ -88,27 +90,21 @@ def _halve(pairs: Pairs, low: Array, high: Array, f_low: Array) -> tuple[Array, 
 
 def _settle(pairs: Pairs, x: Array, T: Array, low: Array, high: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
     """Mole fraction, temperature, and whether both equations hold there."""
-    h_x, h_T = 1e-6, 1e-4
-    for _ in range(ROUNDS):
-        side = np.where(x + h_x < 1.0, h_x, -h_x)
-        states = np.stack([x, x + side, x], axis=1), np.stack([T, T, T + h_T], axis=1)
-        ln_a, ln_b = pairs.ln_fugacities(*states)
-        miss_a, miss_b = ln_a[:, 0] - pairs.ln_p, ln_b[:, 0] - pairs.ln_p
-        if not (np.maximum(np.abs(miss_a), np.abs(miss_b)) > 1e-2 * TOLERANCE).any():
-            break
-        a_x, b_x = (ln_a[:, 1] - ln_a[:, 0]) / side, (ln_b[:, 1] - ln_b[:, 0]) / side
-        a_T, b_T = (ln_a[:, 2] - ln_a[:, 0]) / h_T, (ln_b[:, 2] - ln_b[:, 0]) / h_T
-        determinant = a_x * b_T - a_T * b_x
-        with np.errstate(all="ignore"):
-            step_x = (miss_a * b_T - a_T * miss_b) / determinant
-            step_T = (a_x * miss_b - miss_a * b_x) / determinant
+
+    def missed(u: Array) -> Array:
+        return np.moveaxis(pairs.ln_fugacities(u[..., 0], u[..., 1]) - pairs.ln_p[:, None], 0, -1)
+
+    def moved(u: Array, step: Array, miss: Array, slopes: Array) -> Array:
+        (x, T), (step_x, step_T) = u.T, step.T
         new = x - step_x
         # A step out of the bracket, or of no size, goes half way to the end that it was heading for.
         wild = ~((new >= low) & (new <= high))
         new = np.where(wild, np.where(step_x > 0.0, 0.5 * (x + low), 0.5 * (x + high)), new)
-        with np.errstate(all="ignore"):
-            T = T - np.where(wild, (miss_a + miss_b) / (a_T + b_T), np.clip(step_T, -20.0, 20.0))
-        x = new
-    with np.errstate(invalid="ignore"):
-        settled = (np.abs(miss_a) < TOLERANCE) & (np.abs(miss_b) < TOLERANCE) & pairs.carried(T[:, None])[:, 0]
-    return x, T, settled
+        alone = miss.sum(axis=1) / slopes[:, :, 1].sum(axis=1)
+        return np.stack([new, T - np.where(wild, alone, np.clip(step_T, -20.0, 20.0))], axis=1)
+
+    h_x, h_T = 1e-6, 1e-4
+    h = np.stack([np.where(high + h_x < 1.0, h_x, -h_x), np.full(len(x), h_T)], axis=1)
+    u, worst = newton(missed, np.stack([x, T], axis=1), h, moved, 1e-2 * TOLERANCE, ROUNDS)
+    x, T = u.T.copy()
+    return x, T, (worst < TOLERANCE) & pairs.carried(T[:, None])[:, 0]

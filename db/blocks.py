@@ -11,11 +11,10 @@ import numpy as np
 from cutpoint.schema.errors import CutpointError
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
-from .pair_tables import nearby_pressure, same_pressure
-from .pairs import check_purities, counted_plates, melting_K
+from .pairs import all_known, check_purities, counted_plates, melting_K
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
-from .results import Azeotrope, Thresholds
-from .verdicts import Known, stays_solid, verdict
+from .results import Thresholds
+from .verdicts import verdict
 
 if TYPE_CHECKING:
     from .component import Component
@@ -124,26 +123,20 @@ def _row(
     if a.boiling is None or b.boiling is None:
         return row
     tables = store.pair_tables
-    delta_K, u95_K = b.boiling.value - a.boiling.value, math.hypot(a.boiling.u95, b.boiling.u95)
-    everywhere = tables.measured(a.cas, b.cas)
-    measured = tuple(one for one in everywhere if same_pressure(one.pressure_Pa, pressure_Pa))
-    is_zeotropic = any(same_pressure(one.pressure_Pa, pressure_Pa) for one in tables.zeotropic(a.cas, b.cas))
-    mixing = prediction.mixing if prediction else None
-    predicted: tuple[Azeotrope, ...] = mixing.azeotropes if mixing and not is_zeotropic else ()
-    azeotropes = measured or predicted
-    nearby = nearby_pressure(everywhere, pressure_Pa)
-    solid = stays_solid((a.melting_K, b.melting_K), (a.boiling.value, b.boiling.value))
-    known = Known((a.cas, b.cas), delta_K, u95_K, measured, nearby, is_zeotropic, solid, mixing)
+    known = all_known(
+        (a.cas, b.cas), (a.boiling, b.boiling), (a.melting_K, b.melting_K), prediction,
+        tables.measured(a.cas, b.cas), tables.zeotropic(a.cas, b.cas), pressure_Pa,
+    )  # fmt: skip
     row["verdict"], row["reason"] = verdict(known, thresholds)
-    row |= {"delta_boiling_point_K": delta_K, "delta_u95_K": u95_K, "azeotropes": azeotropes}
-    if prediction is None or mixing is None:
+    row |= {"delta_boiling_point_K": known.delta_K, "delta_u95_K": known.u95_K, "azeotropes": known.azeotropes}
+    if prediction is None:
         return row
-    volatility = prediction.volatility
+    volatility, equivalent_K = prediction.volatility, prediction.mixing.equivalent_K
     return row | {
         "alpha_a_lean": volatility.a_lean,
         "alpha_middle": volatility.middle,
         "alpha_a_rich": volatility.a_rich,
-        "minimum_plates": counted_plates(prediction, azeotropes, *purities),
-        "equivalent_difference_K": mixing.equivalent_K if math.isfinite(mixing.equivalent_K) else None,
+        "minimum_plates": counted_plates(prediction, known.azeotropes, *purities),
+        "equivalent_difference_K": equivalent_K if math.isfinite(equivalent_K) else None,
         "predictable": True,
     }

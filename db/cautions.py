@@ -51,7 +51,7 @@ def cautions(component: Component, boiling_point_K: float | None) -> list[str]:
     if not held:
         nothing = f"No hazard data of {name} are held, which is not the same as safe."
         return [nothing, OF_EVERY_DISTILLATION, LAST_WORD]
-    figures = {hazard.property: _cautious(hazard) for hazard in held if hazard.property != "exposure_limit"}
+    figures = {hazard.property: cautious_end(hazard) for hazard in held if hazard.property != "exposure_limit"}
     burns = any(figure in figures for figure in BURNS)
     is_vapour = (
         boiling_point_K < VAPOUR_AT_THE_BENCH_K
@@ -80,11 +80,12 @@ def cautions(component: Component, boiling_point_K: float | None) -> list[str]:
     return [*told, OF_EVERY_DISTILLATION, LAST_WORD]
 
 
-def _cautious(hazard: Hazard) -> float | None:
+def cautious_end(hazard: Hazard) -> float | None:
+    """The end of what the sources state that asks for more care, in the unit of the hazard; None for a class."""
     return hazard.conservative if hazard.conservative is not None else hazard.value
 
 
-def _figure(value: float) -> str:
+def two_digits(value: float) -> str:
     """Two digits, without an exponent where the number is large."""
     return f"{value:.0f}" if value >= 99.5 else f"{value:.2g}"
 
@@ -120,7 +121,7 @@ def _needs_air(limit: float | None, molar_mass_g_mol: float | None) -> list[str]
         return []
     mass = ""
     if molar_mass_g_mol is not None:
-        mass = f", {_figure(limit * molar_mass_g_mol / MOLAR_VOLUME_OF_AIR_M3_MOL)} g in a cubic metre"
+        mass = f", {two_digits(limit * molar_mass_g_mol / MOLAR_VOLUME_OF_AIR_M3_MOL)} g in a cubic metre"
     return [
         f"From {100 * limit:.2g} % by volume in air{mass}, the vapour carries a flame: fume hood or strong ventilation."
     ]
@@ -136,23 +137,24 @@ def _heavy_vapour(molar_mass_g_mol: float | None) -> list[str]:
 def _poisons(limits: list[Hazard], vapour_g_mol: float | None, handling: str) -> list[str]:
     """The exposure limits; with the molar mass of what is met as a vapour, mass concentrations as ppm too."""
     stated = sorted(
-        (figure, hazard.limit_kind, hazard.unit) for hazard in limits if (figure := _cautious(hazard)) is not None
+        (figure, hazard.limit_kind, hazard.unit) for hazard in limits if (figure := cautious_end(hazard)) is not None
     )
     if not stated:
         return []
     parts = [
-        f"{_concentration(figure, unit, vapour_g_mol)} {LIMIT_NAMES.get(kind, kind)}" for figure, kind, unit in stated
+        f"{concentration(figure, unit, vapour_g_mol)} {LIMIT_NAMES.get(kind, kind)}" for figure, kind, unit in stated
     ]
     return [f"Harmful to breathe: lowest exposure limit held {'; '.join(parts)}. {handling}"]
 
 
-def _concentration(figure: float, unit: str, vapour_g_mol: float | None) -> str:
+def concentration(figure: float, unit: str, vapour_g_mol: float | None) -> str:
+    """An exposure limit in ppm, or in mg/m3; with the molar mass of what is met as a vapour, in ppm too."""
     if unit == "1":
-        return f"{_figure(1e6 * figure)} ppm"
-    mass = f"{_figure(1e6 * figure)} mg/m3"
+        return f"{two_digits(1e6 * figure)} ppm"
+    mass = f"{two_digits(1e6 * figure)} mg/m3"
     if vapour_g_mol is None:
         return mass
-    return f"{mass} ({_figure(1e9 * figure * MOLAR_VOLUME_OF_AIR_M3_MOL / vapour_g_mol)} ppm)"
+    return f"{mass} ({two_digits(1e9 * figure * MOLAR_VOLUME_OF_AIR_M3_MOL / vapour_g_mol)} ppm)"
 
 
 def _handling(component: Component, boiling_point_K: float | None) -> str:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from .crosschecks import Crosscheck
     from .curves import CurveBank
+    from .cuts import Cut
     from .store import Store
 
 _EVALUATIONS = """
@@ -155,6 +156,11 @@ class Component:
     def hazards(self) -> tuple[Hazard, ...]:
         """What can burn, explode or poison, one entry per figure."""
         return self._hazards
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """The grades sold under this CAS number, each with its boiling range; empty for all but streams."""
+        store: Store = self._store  # type: ignore[attr-defined]
+        return tuple(cut for cut in store.cuts() if cut.cas == self.cas) if self.kind == "stream" else ()
 
     def cautions(self) -> list[str]:
         """The usual cautions, specific to this component, one sentence each."""

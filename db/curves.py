@@ -150,20 +150,37 @@ class CurveBank:
         T = self._carried(T_K)
         ln_p = self._ln_pressure(T)
         p = np.exp(ln_p)
-        return CurveValues(p, p * self._relative_u95(ln_p), self._outside(T))
+        return CurveValues(p, p * self.relative_u95_at(ln_p), self._outside(T))
 
     def pressures_Pa(self, T_K: ArrayLike) -> Array:
         """The values of `vapour_pressures` alone."""
         ln_p = self._ln_pressure(self._carried(T_K))
         return np.exp(ln_p, out=ln_p)
 
-    def clipped_ln_pressures(self, T_K: Array) -> tuple[Array, Array]:
-        """ln(p / Pa) and its slope, 1/K, at the temperatures moved inside each curve's limits; shape (..., N) each.
+    def clipped_ln_pressures(self, T_K: Array) -> Array:
+        """ln(p / Pa) at the temperatures moved inside each curve's limits; shape (..., N).
 
         For searches that may pass a curve's end on their way; `carries` tells where they have.
         """
-        T = np.clip(T_K, self._T_lowest, self._T_highest)
-        return self._ln_pressure(T), self._by_form(ln_pressure_slope, T)
+        return self._ln_pressure(self._clipped(T_K))
+
+    def clipped_slopes(self, T_K: Array) -> Array:
+        """d ln p / dT, 1/K, at the temperatures moved inside each curve's limits; shape (..., N)."""
+        return self._by_form(ln_pressure_slope, self._clipped(T_K))
+
+    def _clipped(self, T_K: Array) -> Array:
+        return np.minimum(np.maximum(T_K, self._T_lowest), self._T_highest)
+
+    def rough_boiling_points(self, ln_p: Array) -> Array:
+        """Temperatures at logarithms of pressures, K, (N,), as if ln p were straight in 1/T; NaN where not reached.
+
+        Some kelvins off: where a search starts.
+        """
+        low, high = self._ln_p_lowest, self._ln_p_highest
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = np.minimum(np.maximum((ln_p - low) / (high - low), 0.0), 1.0)
+        T = 1.0 / ((1.0 - share) / self._T_lowest + share / self._T_highest)
+        return np.where((low - _LN_P_MARGIN <= ln_p) & (ln_p <= high + _LN_P_MARGIN), T, np.nan)
 
     def _carried(self, T_K: ArrayLike) -> Array:
         """The temperatures, NaN where a curve does not reach."""
@@ -191,7 +208,8 @@ class CurveBank:
         if len(self) == 1:
             [(equation, _)] = self._groups
             return np.atleast_1d(function(equation, self._coefficients[0], T))
-        T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
+        if T.shape[-1:] != (len(self),):
+            T = np.broadcast_to(T, (*T.shape[:-1], len(self)) if T.ndim else (len(self),))
         if len(self._groups) == 1:
             return np.asarray(function(self._groups[0][0], self._coefficients, T))
         answer = np.empty(T.shape)
@@ -201,17 +219,17 @@ class CurveBank:
 
     def relative_u95(self, pressure_Pa: float | Array) -> Array:
         """Relative expanded uncertainty of each curve's pressure where it is `pressure_Pa`; shape (N,)."""
-        return self._relative_u95(np.log(pressure_Pa))
+        return self.relative_u95_at(np.log(pressure_Pa))
 
     def _outside(self, T: Array) -> NDArray[np.bool_]:
         outside: NDArray[np.bool_] = (self._T_min > T) | (self._T_max < T)
         return outside
 
-    def _relative_u95(self, ln_p: Array | np.float64) -> Array:
+    def relative_u95_at(self, ln_p: Array | np.float64) -> Array:
         """The bands at these logarithms of pressures; shapes (), (N,) or (..., N) give (N,) or (..., N)."""
         if len(self) == 1:
             return np.atleast_1d(np.interp(ln_p, _BAND_LN_P, self._band[0]))
-        after = np.clip(np.searchsorted(_BAND_LN_P, ln_p), 1, len(_BAND_LN_P) - 1)
+        after = np.searchsorted(_BAND_LN_P[1:-1], ln_p) + 1
         start = _BAND_LN_P[after - 1]
         share = np.clip((ln_p - start) / (_BAND_LN_P[after] - start), 0.0, 1.0)
         curves = np.arange(len(self))

@@ -12,12 +12,13 @@ from .activity import SCHEME
 from .azeotropes import SCAN
 from .component import Component
 from .diagram_results import MeasuredPoint, PairDiagram
-from .pair_equilibrium import boil, split_at_boiling
+from .pair_equilibrium import boil
 from .pair_tables import PairTables, same_pressure
 from .pairs import Predictor
 from .parting import of_the_whole
 from .predictions import azeotropes_of
 from .results import told_apart
+from .two_liquids import split_at_boiling
 
 _GRID = np.unique(np.concatenate([SCAN, np.linspace(0.0, 1.0, 201)]))
 
@@ -47,10 +48,10 @@ def pair_diagram(tables: PairTables, a: Component, b: Component, pressure_Pa: fl
     T = np.where(torn, split.T_K[0], boiling.T_K[0, known])
     ratio = np.exp(ln_alpha)
     y = ratio * x / (ratio * x + 1.0 - x)
-    (_, slope_a), (_, slope_b) = pairs.ln_pressures(T[None])
-    u95 = [relative[0] for relative in pairs.relative_u95(T[None])]
+    slope_a, slope_b = pairs.slopes(T[None])[:, 0]
+    u95 = pairs.relative_u95(pairs.ln_pressures(T[None]))[:, 0]
     # Each component's part of the pressure carries its own uncertainty (GUM, JCGM 100:2008, 5.1.2).
-    u95_K = np.hypot(y * u95[0], (1.0 - y) * u95[1]) / (y * slope_a[0] + (1.0 - y) * slope_b[0])
+    u95_K = np.hypot(y * u95[0], (1.0 - y) * u95[1]) / (y * slope_a + (1.0 - y) * slope_b)
     measured = tuple(
         MeasuredPoint(one.mole_fraction_a, one.temperature_K, one.kind, one.source)
         for one in tables.measured(a.cas, b.cas)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from .blocks import judge_block
 from .hard_neighbours import HardNeighbour, HardNeighbours, hardest_first
+from .pair_tables import lowest_boiling
 from .verdicts import AZEOTROPE, CLOSE, UNDECIDED
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def hard_neighbours(store: Store, query: str, within_K: float, pressure_Pa: floa
             hard.append(
                 HardNeighbour(
                     other.cas, other.name, other.boiling_point_K, other.delta_K, other.grade, verdict,
-                    azeotropes[0] if azeotropes else None, judged["equivalent_difference_K"][place],
+                    lowest_boiling(azeotropes), judged["equivalent_difference_K"][place],
                     judged["reason"][place],
                 )
             )  # fmt: skip

@@ -21,7 +21,7 @@ class MixtureCurves:
 
     def ln_pressures(self, T_K: Array, present: Mask) -> tuple[Array, Array]:
         """ln(p* / Pa) and its slope in 1/K, (S, N): 0 for what is absent, held beyond a curve's end (see `why_not`)."""
-        ln_p, slope = self.bank.clipped_ln_pressures(T_K[:, None])
+        ln_p, slope = self.bank.clipped_ln_pressures(T_K[:, None]), self.bank.clipped_slopes(T_K[:, None])
         return np.where(present, ln_p, 0.0), np.where(present, slope, 0.0)
 
     def limits_K(self, present: Mask) -> tuple[Array, Array]:

@@ -1,4 +1,4 @@
-"""Boiling liquids of two components, for many pairs at once: bubble points, relative volatilities, two liquids.
+"""Boiling liquids of two components, for many pairs at once: bubble points and relative volatilities.
 
 Modified Raoult's law, y_i p = x_i γ_i p*_i(T): the vapour is taken as ideal.
 Arrays are of shape (P, S): P pairs, S states of each. x is the mole fraction of
@@ -7,6 +7,8 @@ a; ln α is ln(γ_a p*_a / γ_b p*_b), positive where a is the more volatile.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -20,10 +22,8 @@ Bools = NDArray[np.bool_]
 Places = NDArray[np.int64]
 
 MOST_ROUNDS = 40
-LN_P_TOLERANCE = 1e-9
-"""How near ln p of a bubble point comes to the pressure asked: some 1e-8 K."""
-TWO_LIQUIDS_TOLERANCE = 1e-10
-"""How far the logarithms of activities of two liquids, and of their pressure, may miss one another."""
+NEARLY = 1e-6
+"""How near ln p of a bubble point comes to the pressure asked before the last correction, which leaves some 1e-10."""
 LARGEST_STEP = 0.15
 """Largest change of 1/T in one round of the bubble point, relative: some 50 K at 350 K."""
 
@@ -33,37 +33,27 @@ class Boiling:
     """Bubble points of pairs; shape (P, S). `ln_alpha` is NaN where a curve does not carry or no bubble point is found.
 
     `non_ideality` is |ln γ_a| + |ln γ_b|, `least_ln_gamma` the lesser of the two.
-    Inside a `split` the values are those of a single liquid.
+    `ln_p` are the vapour pressures of a and of b there, (2, P, S). Inside a
+    `split` the values are those of a single liquid.
     """
 
     x: Array
     T_K: Array
+    ln_p: Array
     ln_alpha: Array
     non_ideality: Array
     least_ln_gamma: Array
 
     def first(self, n: int) -> Boiling:
         """The first n states of each pair."""
-        return Boiling(*(getattr(self, field.name)[:, :n] for field in fields(self)))
-
-
-@dataclass(frozen=True)
-class Split:
-    """Two liquids that boil together: mole fractions of a in each and in the vapour, K; NaN where there is none.
-
-    Shape (P,). `unsettled` marks the pairs of which the search found an
-    unstable liquid, but no two liquids in equilibrium.
-    """
-
-    x_lean: Array
-    x_rich: Array
-    y: Array
-    T_K: Array
-    unsettled: Bools
+        return Boiling(*(getattr(self, field.name)[..., :n] for field in fields(self)))
 
 
 class Pairs:
-    """P pairs, each at its pressure (P,), Pa: the curves of their components and the model of their liquids."""
+    """P pairs, each at its pressure (P,), Pa: the curves of their components and the model of their liquids.
+
+    What is said of both components has the shape (2, P, S), a before b.
+    """
 
     def __init__(self, curves: CurveBank, model: ActivityModel, pressure_Pa: Array) -> None:
         """`curves` are those of every a and, after them, of every b: one bank answers for both in one call."""
@@ -79,38 +69,42 @@ class Pairs:
         curves = self._curves.take(np.concatenate([places, places + len(self)]))
         return Pairs(curves, self.model.take(places), self.pressure_Pa[places])
 
-    def boiling_points_K(self) -> tuple[Array, Array]:
-        """Boiling points of a and of b at the pair's pressure; (P,) each."""
-        T = self._curves.boiling_points(np.concatenate([self.pressure_Pa, self.pressure_Pa])).value
-        return T[: len(self)], T[len(self) :]
+    def rough_boiling_points_K(self) -> Array:
+        """Boiling points of both at the pair's pressure, some kelvins off, (2, P, 1); NaN where a curve ends before."""
+        T: Array = self._curves.rough_boiling_points(np.concatenate([self.ln_p, self.ln_p])).reshape(2, -1, 1)
+        return T
 
-    def ln_gammas(self, x: Array, T_K: Array) -> tuple[Array, Array]:
-        """ln γ of a and of b."""
-        ln_gamma = self.model.ln_gamma(np.stack([x, 1.0 - x], axis=-1), T_K)
-        return ln_gamma[..., 0], ln_gamma[..., 1]
+    def ln_pressures(self, T_K: Array) -> Array:
+        """ln p* of both at temperatures (P, S) or (2, P, S); beyond a curve's end p* is held."""
+        return self._of_both(self._curves.clipped_ln_pressures, T_K)
 
-    def ln_pressures(self, T_K: Array) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
-        """ln p* and d ln p*/dT, 1/K, of a and of b; beyond a curve's end p* is held."""
-        n = len(self)
-        ln_p, slope = (value.T for value in self._curves.clipped_ln_pressures(np.concatenate([T_K, T_K]).T))
-        return (ln_p[:n], slope[:n]), (ln_p[n:], slope[n:])
+    def slopes(self, T_K: Array) -> Array:
+        """d ln p*/dT of both, 1/K, at temperatures (P, S) or (2, P, S); beyond a curve's end that of the end."""
+        return self._of_both(self._curves.clipped_slopes, T_K)
 
-    def relative_u95(self, T_K: Array) -> tuple[Array, Array]:
-        """Relative expanded uncertainty of both vapour pressures at the temperatures."""
-        there = self._curves.vapour_pressures(np.concatenate([T_K, T_K]).T)
-        relative = (there.u95 / there.value).T
-        return relative[: len(self)], relative[len(self) :]
+    def relative_u95(self, ln_p: Array) -> Array:
+        """Relative expanded uncertainty of both vapour pressures where their logarithms are `ln_p`, (2, P, S)."""
+        return self._of_both(self._curves.relative_u95_at, ln_p)
 
-    def ln_fugacities(self, x: Array, T_K: Array) -> tuple[Array, Array]:
-        """ln γ p* of a and of b."""
-        (ln_gamma_a, ln_gamma_b), ((ln_p_a, _), (ln_p_b, _)) = self.ln_gammas(x, T_K), self.ln_pressures(T_K)
-        return ln_gamma_a + ln_p_a, ln_gamma_b + ln_p_b
+    def _of_both(self, ask: Callable[[Array], Array], values: Array) -> Array:
+        """What the bank says at values (P, S), the same for both, or (2, P, S)."""
+        each = np.concatenate([values, values]) if values.ndim == 2 else values.reshape(-1, values.shape[-1])
+        return ask(each.T).T.reshape(2, len(self), -1)
+
+    def ln_fugacities(self, x: Array, T_K: Array) -> Array:
+        """ln γ p* of both at mole fractions of a and temperatures (P, S)."""
+        return np.moveaxis(self.model.ln_gamma(both_fractions(x), T_K), -1, 0) + self.ln_pressures(T_K)
 
     def carried(self, T_K: Array) -> Bools:
-        """Where both curves carry to the temperatures."""
+        """Where both curves carry to the temperatures (P, S)."""
         carried = self._curves.carries(np.concatenate([T_K, T_K]).T).T
         both: Bools = carried[: len(self)] & carried[len(self) :]
         return both
+
+
+def both_fractions(x: Array) -> Array:
+    """The mole fractions of a and of b from those of a: (...) gives (..., 2)."""
+    return np.stack([x, 1.0 - x], axis=-1)
 
 
 def boil(pairs: Pairs, x: Array) -> Boiling:
@@ -118,167 +112,101 @@ def boil(pairs: Pairs, x: Array) -> Boiling:
 
     Pairs that are settled are not computed again: most are after half of the rounds that the last one takes.
     """
-    T_a, T_b = pairs.boiling_points_K()
-    start = x * T_a[:, None] + (1.0 - x) * T_b[:, None]
-    answer = Boiling(x, start.copy(), *(np.full(x.shape, np.nan) for _ in range(3)))
-    search = _BubblePoints(pairs, x, start)
+    search = _BubblePoints(pairs, x)
+    T, found, state = np.empty(x.shape), np.zeros(x.shape, dtype=np.bool_), np.empty((4, *x.shape))
     left = np.arange(len(pairs))
     for _ in range(MOST_ROUNDS):
-        settled = search.advance()
-        answer.T_K[left], answer.ln_alpha[left], answer.non_ideality[left] = search.T_K, search.ln_alpha, search.spread
-        answer.least_ln_gamma[left] = search.least_ln_gamma
-        unsettled = ~(settled | np.isnan(search.miss)).all(axis=1)
-        if not unsettled.any():
+        near = search.advance()
+        settled = (near | np.isnan(search.miss)).all(axis=1)
+        T[left], state[:, left] = search.corrected()
+        found[left] = near
+        if settled.all():
             break
-        if len(left) > 1 and not unsettled.all():
-            left = left[unsettled]
-            search = search.take(np.flatnonzero(unsettled))
-    return answer
+        if settled.any():
+            left = left[~settled]
+            search = search.take(np.flatnonzero(~settled))
+    ln_gamma, ln_f = state[:2], state[2:]
+    spread = np.abs(ln_gamma).sum(axis=0)
+    ln_alpha = np.where(found & pairs.carried(T), ln_f[0] - ln_f[1], np.nan)
+    return Boiling(x, T, ln_f - ln_gamma, ln_alpha, spread, np.minimum(ln_gamma[0], ln_gamma[1]))
 
 
 class _BubblePoints:
-    """The search for bubble points, one round at a time; every array has the shape (P, S)."""
+    """The search for bubble points, one round at a time, in u = 1/T.
 
-    def __init__(self, pairs: Pairs, x: Array, T_K: Array) -> None:
-        self.pairs, self.x, self._next_T = pairs, x, T_K
+    `state` holds ln γ of a and of b, then ln γ p* of both, `rate` its slopes
+    against u: shape (4, P, S). What is of both components has the shape (2, P, S), all else (P, S).
+    """
+
+    def __init__(self, pairs: Pairs, x: Array) -> None:
+        self._pairs, fractions = pairs, both_fractions(x)
+        self._liquids = pairs.model.liquids(fractions)
         with np.errstate(divide="ignore"):
-            self._ln_x, self._ln_rest = np.log(x), np.log(1.0 - x)
-        self._before: tuple[Array, Array] | None = None
-        self.T_K = self.miss = self.ln_alpha = self.spread = self.least_ln_gamma = T_K
+            self._ln_x = np.log(np.moveaxis(fractions, -1, 0))
+        self._u = self._state = np.empty(0)
+        self._next_u, self._rate = self._start(x)
+        self._slopes = self._rate[2:]
+
+    def _start(self, x: Array) -> tuple[Array, Array]:
+        """First 1/T and rates: ln p* straight about each boiling point, ln γ straight through two isotherms."""
+        pairs, ln_p = self._pairs, self._pairs.ln_p[:, None]
+        rough_K = pairs.rough_boiling_points_K()
+        heat = pairs.slopes(rough_K) * rough_K**2  # -d ln p*/du
+        with np.errstate(all="ignore"):
+            u_pure = 1.0 / rough_K + (pairs.ln_pressures(rough_K) - ln_p) / heat
+            cool, hot = u_pure.max(axis=0) / 0.8, u_pure.min(axis=0)
+            isotherms = np.moveaxis(self._liquids.along(1.0 / np.concatenate([cool, hot], axis=1)), -1, 0)
+            at_cool, at_hot = isotherms[:, :, 0], isotherms[:, :, 1]
+            slopes = -heat * np.minimum(np.maximum(1.0 - (at_cool - at_hot) / (cool - hot) / heat, 0.3), 3.0)
+            part = self._ln_x + at_cool + ln_p - heat * (cool - u_pure)
+            # From where the one component alone has the pressure, Newton's method overshoots nowhere: ln p is convex.
+            v = ((ln_p - part) / slopes).max(axis=0)
+            for _ in range(3):
+                there = part + slopes * v
+                share = 1.0 / (1.0 + np.exp(there[1] - there[0]))
+                v = v - (np.logaddexp(there[0], there[1]) - ln_p) / _shared(share, slopes)
+            u = cool + v
+            fine = (u > 0.5 * hot) & (u < 2.0 * cool)
+            u = np.where(fine, u, 1.0 / (x / u_pure[0] + (1.0 - x) / u_pure[1]))
+        return u, np.concatenate([slopes + heat, slopes])
 
     def take(self, places: Places) -> _BubblePoints:
         """The search for the pairs at some places, as far as it is."""
-        part = _BubblePoints(self.pairs.take(places), self.x[places], self._next_T[places])
-        if self._before is not None:
-            part._before = self._before[0][places], self._before[1][places]
+        part = copy(self)
+        part._pairs, part._liquids = self._pairs.take(places), self._liquids.take(places)
+        for name in ("_u", "_next_u", "miss"):
+            setattr(part, name, getattr(self, name)[places])
+        for name in ("_ln_x", "_state", "_rate", "_slopes"):
+            setattr(part, name, getattr(self, name)[:, places])
         return part
 
     def advance(self) -> Bools:
-        """One round; says which states are settled."""
-        T, pairs = self._next_T, self.pairs
-        ln_gamma_a, ln_gamma_b = pairs.ln_gammas(self.x, T)
-        (ln_p_a, slope_a), (ln_p_b, slope_b) = pairs.ln_pressures(T)
-        part_a, part_b = self._ln_x + ln_gamma_a + ln_p_a, self._ln_rest + ln_gamma_b + ln_p_b
-        with np.errstate(invalid="ignore"):  # a curve that does not reach the pressure has no start
-            miss = np.logaddexp(part_a, part_b) - pairs.ln_p[:, None]
-        settled = np.abs(miss) < LN_P_TOLERANCE
-        with np.errstate(over="ignore"):
-            y = 1.0 / (1.0 + np.exp(part_b - part_a))
-        slope = -(y * slope_a + (1.0 - y) * slope_b) * T * T
-        with np.errstate(divide="ignore", invalid="ignore"):
-            if self._before is not None:
-                # The secant knows how γ changes with temperature, which the slope leaves out.
-                secant = (miss - self._before[1]) / (1.0 / T - self._before[0])
-                slope = np.where((secant < 0.3 * slope) & (secant > 3.0 * slope), secant, slope)
-            move = np.where(settled, 0.0, miss / slope)
-        self._before = (1.0 / T, miss)
-        self._next_T = 1.0 / (1.0 / T - np.clip(move, -LARGEST_STEP / T, LARGEST_STEP / T))
-        found = (np.abs(miss) < 1e3 * LN_P_TOLERANCE) & pairs.carried(T)
-        self.T_K, self.miss = T, miss
-        self.ln_alpha = np.where(found, ln_gamma_a + ln_p_a - ln_gamma_b - ln_p_b, np.nan)
-        self.spread = np.abs(ln_gamma_a) + np.abs(ln_gamma_b)
-        self.least_ln_gamma = np.minimum(ln_gamma_a, ln_gamma_b)
-        return settled
-
-
-def split_at_boiling(pairs: Pairs, boiling: Boiling) -> Split:
-    """Where each pair boils as two liquids; from the isotherm of the lowest bubble point.
-
-    A liquid is unstable where the activity of a falls as its fraction rises.
-    """
-    P = len(pairs)
-    x_lean, x_rich, y, T = np.full((4, P), np.nan)
-    split = Split(x_lean, x_rich, y, T, np.zeros(P, dtype=np.bool_))
-    known = ~np.isnan(boiling.ln_alpha)
-    T_least = np.where(known, boiling.T_K, np.inf).min(axis=1)
-    asked = np.flatnonzero(np.isfinite(T_least))
-    if not asked.size:
-        return split
-    some = pairs.take(asked)
-    x = boiling.x[asked, 1:-1]
-    isotherm = some.model.ln_gamma_isotherms(np.stack([x, 1.0 - x], -1)[:, None], T_least[asked][:, None])[:, 0]
-    ln_a, ln_b = np.log(x) + isotherm[..., 0], np.log1p(-x) + isotherm[..., 1]
-    falling = np.diff(ln_a, axis=1) < 0.0
-    torn = np.flatnonzero(falling.any(axis=1))
-    if not torn.size:
-        return split
-    start = _first_guess(x[torn], ln_a[torn], ln_b[torn], falling[torn])
-    found = _settle(some.take(torn), *start, T_least[asked[torn]])
-    for whole, part in zip((split.x_lean, split.x_rich, split.y, split.T_K), found, strict=True):
-        whole[asked[torn]] = part
-    split.unsettled[asked[torn]] = np.isnan(found[0])
-    return split
-
-
-def _first_guess(x: Array, ln_a: Array, ln_b: Array, falling: Bools) -> tuple[Array, Array]:
-    """The two compositions of the grid, one on either side of the unstable ones, whose activities are most alike."""
-    S = x.shape[1]
-    first = falling.argmax(axis=1)
-    last = S - 1 - falling[:, ::-1].argmax(axis=1)
-    unlike = np.abs(ln_a[:, :, None] - ln_a[:, None, :]) + np.abs(ln_b[:, :, None] - ln_b[:, None, :])
-    place = np.arange(S)
-    outside = (place[None, :, None] > first[:, None, None]) | (place[None, None, :] < last[:, None, None])
-    best = np.where(outside, np.inf, unlike).reshape(len(x), -1).argmin(axis=1)
-    rows = np.arange(len(x))
-    return x[rows, best // S], x[rows, best % S]
-
-
-def _settle(pairs: Pairs, x_lean: Array, x_rich: Array, T_K: Array) -> tuple[Array, Array, Array, Array]:
-    """Equal activities in both liquids and the pressure asked, by Newton's method in logit x and ln T.
-
-    Gives the two liquids, the vapour and the temperature; NaN where the liquids become one or the search fails.
-    """
-    u = np.stack([_logit(x_lean), _logit(x_rich), np.log(T_K)], axis=1)
-    for _ in range(MOST_ROUNDS):
-        miss, jacobian, y = _two_liquids(pairs, u)
-        worst = np.abs(miss).max(axis=1)
-        if not (worst > TWO_LIQUIDS_TOLERANCE).any():
-            break
+        """One round; says which states are so near that `corrected` is enough."""
+        u, pairs, is_first = self._next_u, self._pairs, not self._state.size
+        state = np.empty((4, *u.shape))
+        T = 1.0 / u
+        state[:2] = np.moveaxis(self._liquids.ln_gamma(T), -1, 0)
+        np.add(state[:2], pairs.ln_pressures(T), out=state[2:])
         with np.errstate(all="ignore"):
-            step = np.linalg.solve(jacobian + 1e-14 * np.eye(3), miss[:, :, None])[:, :, 0]
-        # Near a critical point of solution the first steps are far too long.
-        u = u - np.where(worst[:, None] > TWO_LIQUIDS_TOLERANCE, np.clip(np.nan_to_num(step), -_LONGEST, _LONGEST), 0.0)
-        u[:, :2] = np.clip(u[:, :2], -34.0, 34.0)
-    lean, rich, T = _expit(u[:, 0]), _expit(u[:, 1]), np.exp(u[:, 2])
-    fine = (worst < 1e3 * TWO_LIQUIDS_TOLERANCE) & (u[:, 1] - u[:, 0] > 1e-4) & pairs.carried(T[:, None])[:, 0]
-    lean, rich, y, T = (np.where(fine, value, np.nan) for value in (lean, rich, y, T))
-    return lean, rich, y, T
+            ln_parts = self._ln_x + state[2:]
+            share = 1.0 / (1.0 + np.exp(ln_parts[1] - ln_parts[0]))
+            self.miss = np.logaddexp(ln_parts[0], ln_parts[1]) - pairs.ln_p[:, None]
+            if not is_first:
+                rate = (state - self._state) / (u - self._u)
+                slope, expected = _shared(share, rate[2:]), _shared(share, self._slopes)
+                self._rate = np.where((slope < 0.3 * expected) & (slope > 3.0 * expected), rate, self._rate)
+            step = self.miss / _shared(share, self._rate[2:])
+        self._u, self._state = u, state
+        self._next_u = u - np.minimum(np.maximum(step, -LARGEST_STEP * u), LARGEST_STEP * u)
+        near: Bools = np.abs(self.miss) < (0.0 if is_first else NEARLY)
+        return near
+
+    def corrected(self) -> tuple[Array, Array]:
+        """T and `state` after the step that the last round would have taken, without computing either again."""
+        return 1.0 / self._next_u, self._state + self._rate * (self._next_u - self._u)
 
 
-_LONGEST = np.array([1.5, 1.5, 0.05])
-
-
-def _two_liquids(pairs: Pairs, u: Array) -> tuple[Array, Array, Array]:
-    """By how much two liquids (logit x, logit x, ln T) miss equal activities and the pressure; its Jacobian; y.
-
-    Shapes (P, 3), (P, 3, 3) and (P,).
-    """
-    h = 1e-6
-    moved = np.stack(
-        [u, u + np.array([h, h, 0.0]), u + np.array([0.0, 0.0, h])], axis=1
-    )  # the liquids do not act on one another
-    logit = moved[:, :, :2]
-    T = np.broadcast_to(np.exp(moved[:, :, 2:]), logit.shape)
-    ln_a, ln_b = (
-        value.reshape(logit.shape)
-        for value in pairs.ln_fugacities(_expit(logit).reshape(len(u), 6), T.reshape(len(u), 6))
-    )
-    # ln x from the logit, which keeps its digits where x is all but 1.
-    ln_f = np.stack([ln_a - np.logaddexp(0.0, -logit), ln_b - np.logaddexp(0.0, logit)], axis=-1)
-    total = np.logaddexp(ln_f[..., 0], ln_f[..., 1])
-    by = (ln_f[:, 1:] - ln_f[:, :1]) / h  # [logit or ln T, liquid, component]
-    total_by = (total[:, 1:] - total[:, :1]) / h
-    unlike = ln_f[:, 0, 0] - ln_f[:, 0, 1]
-    miss = np.concatenate([unlike, total[:, 0].mean(axis=1, keepdims=True) - pairs.ln_p[:, None]], axis=1)
-    rows = np.stack([by[:, 0, 0], -by[:, 0, 1], by[:, 1, 0] - by[:, 1, 1]], axis=2)
-    last = np.stack([0.5 * total_by[:, 0, 0], 0.5 * total_by[:, 0, 1], total_by[:, 1].mean(axis=1)], axis=1)
-    y = np.exp(ln_f[:, 0, :, 0].mean(axis=1) - total[:, 0].mean(axis=1))
-    return miss, np.concatenate([rows, last[:, None]], axis=1), y
-
-
-def _logit(x: Array) -> Array:
-    return np.log(x) - np.log1p(-x)
-
-
-def _expit(u: Array) -> Array:
-    return 1.0 / (1.0 + np.exp(-u))
+def _shared(share: Array, of_both: Array) -> Array:
+    """The mean of what is of a and of b, (2, P, S), by the share of a, (P, S)."""
+    mean: Array = share * of_both[0] + (1.0 - share) * of_both[1]
+    return mean

@@ -101,6 +101,11 @@ def mirrored(azeotrope: Azeotrope) -> Azeotrope:
     )  # fmt: skip
 
 
+def lowest_boiling(azeotropes: Sequence[Azeotrope]) -> Azeotrope | None:
+    """Of several azeotropes the one that boils lowest, with which every distillation of the pair begins."""
+    return min(azeotropes, key=lambda one: one.temperature_K, default=None)
+
+
 def same_pressure(one_Pa: float, other_Pa: float) -> bool:
     """Whether what was measured at one pressure holds at the other."""
     return math.isclose(one_Pa, other_Pa, rel_tol=SAME_PRESSURE)

@@ -14,8 +14,9 @@ from .boiling import FROM_ESTIMATE
 from .component import Component
 from .matches import celsius, told_pressure
 from .pair_equilibrium import Pairs
-from .pair_tables import PairTables, nearby_pressure, same_pressure
+from .pair_tables import PairTables, Zeotropic, lowest_boiling, nearby_pressure, same_pressure
 from .predictions import IMPLAUSIBLE, Molecule, Prediction, model_of, predict, why_not_predictable
+from .reacting import told_reaction
 from .remedies import OTHER_PRESSURES_PA, remedies, told_washing
 from .results import Azeotrope, Evaluated, Pair, RelativeVolatility, Thresholds, told_apart
 from .verdicts import AZEOTROPE, BENCH_K, CLOSE, UNDECIDED, Known, stays_solid, verdict
@@ -49,7 +50,6 @@ def judge(
         raise WrongUsage(f"The basis can only be 'predicted', not {basis!r}.")
     check_purities(purity_a, purity_b)
     boiling_a, boiling_b = a.boiling_point(pressure_Pa), b.boiling_point(pressure_Pa)
-    delta_K, u95_K = boiling_b.value - boiling_a.value, math.hypot(boiling_a.u95, boiling_b.u95)
     labels = told_apart(a.name, a.cas, b.name, b.cas)
     predictor = Predictor(tables, a, b, labels)
     # All at once: three pressures take little longer than one.
@@ -58,18 +58,15 @@ def judge(
     problem = predictor.problem or (IMPLAUSIBLE if here is None else None)
     measured = () if basis else tables.measured(a.cas, b.cas)
     zeotropic = () if basis else tables.zeotropic(a.cas, b.cas)
-    measured_here = tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa))
-    known = Known(
-        (a.cas, b.cas), delta_K, u95_K, measured_here, nearby_pressure(measured, pressure_Pa),
-        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic),
-        stays_solid((melting_K(a), melting_K(b)), (boiling_a.value, boiling_b.value)), here.mixing if here else None,
-    )  # fmt: skip
+    known = all_known(
+        (a.cas, b.cas), (boiling_a, boiling_b), (melting_K(a), melting_K(b)), here, measured, zeotropic, pressure_Pa
+    )
+    delta_K, u95_K, azeotropes = known.delta_K, known.u95_K, known.azeotropes
     told, why = verdict(known, thresholds)
-    predicted = () if here is None or known.is_zeotropic else here.mixing.azeotropes
-    azeotropes = measured_here or predicted
     plates = counted_plates(here, azeotropes, purity_a, purity_b)
-    reasons = [_told_difference(labels, delta_K, u95_K), *(_told_azeotrope(labels, one) for one in azeotropes), why]
-    reasons += [_told_elsewhere(labels, one) for one in measured if one not in measured_here]
+    reasons = told_reaction((a.cas, b.cas), (tables.counts(a.cas) or (), tables.counts(b.cas) or ()), labels)
+    reasons += [_told_difference(labels, delta_K, u95_K), *(_told_azeotrope(labels, one) for one in azeotropes), why]
+    reasons += [_told_elsewhere(labels, one) for one in measured if one not in known.measured]
     reasons += [f"Measured to form no azeotrope at {told_pressure(one.pressure_Pa)}: {one.source}" for one in zeotropic]
     if plates is not None:
         needed = (
@@ -90,8 +87,28 @@ def judge(
     reasons += _cautious(tables, a, b, labels, boiling_a, boiling_b, here is not None, known.stays_solid)
     return Pair(
         {"cas": a.cas, "name": a.name}, {"cas": b.cas, "name": b.name}, float(pressure_Pa), delta_K, u95_K,
-        here.volatility if here else NO_VOLATILITY, azeotropes[0] if azeotropes else None, azeotropes, plates,
+        here.volatility if here else NO_VOLATILITY, lowest_boiling(azeotropes), azeotropes, plates,
         _finite(here.mixing.equivalent_K) if here else None, purity_a, purity_b, told, tuple(reasons),
+    )  # fmt: skip
+
+
+def all_known(
+    cas: tuple[str, str],
+    boiling: tuple[Evaluated, Evaluated],
+    melting_K: tuple[float | None, float | None],
+    here: Prediction | None,
+    measured: Sequence[Azeotrope],
+    zeotropic: Sequence[Zeotropic],
+    pressure_Pa: float,
+) -> Known:
+    """What bears on the verdict at a pressure, of what was measured at any pressure and predicted at this one."""
+    (T_a, T_b), (u95_a, u95_b) = ([one.value for one in boiling], [one.u95 for one in boiling])
+    return Known(
+        cas, T_b - T_a, math.hypot(u95_a, u95_b),
+        tuple(one for one in measured if same_pressure(one.pressure_Pa, pressure_Pa)),
+        nearby_pressure(measured, pressure_Pa),
+        any(same_pressure(one.pressure_Pa, pressure_Pa) for one in zeotropic),
+        stays_solid(melting_K, (T_a, T_b)), here.mixing if here else None,
     )  # fmt: skip
 
 

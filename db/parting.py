@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .azeotropes import SCAN
-from .pair_equilibrium import Boiling, Pairs, Split, boil, split_at_boiling
+from .pair_equilibrium import Boiling, Pairs, boil
+from .two_liquids import Split, split_at_boiling
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -72,11 +73,10 @@ def part(pairs: Pairs, purity_a: float, purity_b: float) -> Parting:
     ln_alpha = of_the_whole(boiling, split)
     u95 = _u95(pairs, boiling)
     span = _span(ln_alpha[:, len(SCAN) :], u95[:, len(SCAN) :], 0.5 * (high - low) * _WEIGHTS)
-    (_, slope_a), (_, slope_b) = pairs.ln_pressures(scan.T_K[:, MIDDLE : MIDDLE + 1])
     on_scan, on_scan_u95 = ln_alpha[:, : len(SCAN)], u95[:, : len(SCAN)]
     with np.errstate(invalid="ignore"):
         both_ways = (on_scan > on_scan_u95).any(axis=1) & (on_scan < -on_scan_u95).any(axis=1)
-    K_per_ln_alpha = 2.0 / (slope_a + slope_b)[:, 0]
+    K_per_ln_alpha = 2.0 / pairs.slopes(scan.T_K[:, MIDDLE : MIDDLE + 1]).sum(axis=0)[:, 0]
     return Parting(scan, split, on_scan, on_scan_u95, span, K_per_ln_alpha, np.asarray(both_ways))
 
 
@@ -92,7 +92,7 @@ def of_the_whole(boiling: Boiling, split: Split) -> Array:
 
 def _u95(pairs: Pairs, boiling: Boiling) -> Array:
     """Expanded uncertainty of ln α: of both vapour pressures and of the model, as root sum of squares (GUM, 5.1.2)."""
-    of_curves = np.hypot(*pairs.relative_u95(boiling.T_K))
+    of_curves = np.hypot(*pairs.relative_u95(boiling.ln_p))
     return np.hypot(of_curves, MODEL_U95 * boiling.non_ideality)
 
 

@@ -12,10 +12,11 @@ import numpy as np
 from .activity import SCHEME, Counts
 from .azeotropes import KINDS, find_azeotropes
 from .curves import CurveBank
-from .pair_equilibrium import Array, Boiling, Pairs, Split
+from .pair_equilibrium import Array, Boiling, Pairs
 from .pair_tables import PairTables
 from .parting import MIDDLE, part
 from .results import Azeotrope, RelativeVolatility
+from .two_liquids import Split
 from .verdicts import Mixing
 
 

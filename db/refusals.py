@@ -25,8 +25,11 @@ def refuse_what_never_boils(component: Component, pressure_Pa: float) -> None:
     """NoValue for a stream, for what decomposes at the pressure, and where nothing is held to answer from."""
     label = _label(component)
     if component.kind == "stream":
+        from .cuts import told_ranges
+
         raise NoValue(
             f"{label} is a stream, a mixture sold under one CAS number: it has a boiling range, not a boiling point."
+            f"{told_ranges(component.cuts())}"
         )
     if component.phase_behaviour == "sublimes":
         _refuse_sublimation_without_liquid(component)

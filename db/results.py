@@ -261,8 +261,9 @@ class Pair:
     """Whether distillation can part two components.
 
     `delta_boiling_point_K` is the boiling point of b minus that of a (positive:
-    a boils first), both at `pressure_Pa`. `azeotrope` is the one that counts,
-    measured before predicted; `azeotropes` holds all of that basis.
+    a boils first), both at `pressure_Pa`. `azeotropes` are those that count,
+    measured before predicted, by rising share of a; `azeotrope` is the
+    lowest-boiling of them.
     `minimum_plates` are theoretical plates at total reflux, the pot counted as
     one; `equivalent_difference_K` the difference of boiling points of an ideal
     pair that needs as many. `verdict` is one of `simple distillation`,

@@ -20,6 +20,7 @@ from . import search
 if TYPE_CHECKING:
     from .component import Component
     from .curves import CurveBank
+    from .cuts import Cut
     from .diagram_results import PairDiagram
     from .hard_neighbours import HardNeighbours
     from .matches import Matches
@@ -73,6 +74,7 @@ class Store:
         self._remembered: dict[str, Component] = {}
         self._boiling_table: BoilingTable | None = None
         self._pair_tables: PairTables | None = None
+        self._cuts: tuple[Cut, ...] | None = None
         self._connection = _connect(path)
         try:
             self._check_version()
@@ -226,6 +228,25 @@ class Store:
         from .hard_search import hard_neighbours
 
         return hard_neighbours(self, query, within_K, pressure_Pa)
+
+    def cuts(self) -> tuple[Cut, ...]:
+        """Every cut of the store with its surrogates, lowest boiling first; loaded once."""
+        if self._cuts is None:
+            from .cuts import load
+
+            self._cuts = load(self)
+        return self._cuts
+
+    def cut(self, query: str) -> Cut | None:
+        """The cut that a text means: by its name, else by its CAS number or a name of its stream.
+
+        None for a component that is no cut. Raises AmbiguousComponent with the
+        grades where several are sold under the number, and as `component` does
+        where nothing answers to the text.
+        """
+        from .cuts import meant
+
+        return meant(self, query)
 
     @property
     def pair_tables(self) -> PairTables:

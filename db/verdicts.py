@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .pair_tables import WATER
@@ -45,11 +44,17 @@ class Known:
     cas: tuple[str, str]
     delta_K: float
     u95_K: float
-    measured: Sequence[Azeotrope]
+    measured: tuple[Azeotrope, ...]
     measured_nearby: bool
     is_zeotropic: bool
     stays_solid: bool
     mixing: Mixing | None
+
+    @property
+    def azeotropes(self) -> tuple[Azeotrope, ...]:
+        """Those that count: measured before predicted, and none predicted where it was measured that there is none."""
+        predicted = () if self.mixing is None or self.is_zeotropic else self.mixing.azeotropes
+        return self.measured or predicted
 
 
 def verdict(known: Known, thresholds: Thresholds) -> tuple[str, str]:

@@ -56,7 +56,7 @@ class VolatileLiquid:
         self._low_K, self._high_K = low_K, high_K
         step = (1.0 / low_K - 1.0 / high_K) / (_NODES - 1 - 2 * _MARGIN)
         self._start, self._step = 1.0 / high_K - _MARGIN * step, step
-        T = 1.0 / (self._start + step * np.arange(_NODES))
+        T: Array = 1.0 / (self._start + step * np.arange(_NODES, dtype=np.float64))
         columns = [_straight_ln_pressures(bank, T)]
         if model is not None:
             columns.append(model.ln_residual_pure(T))
@@ -166,7 +166,7 @@ def _straight_ln_pressures(bank: CurveBank, T_K: Array) -> Array:
     """ln p* at temperatures (S,), straight in 1/T beyond each curve's limits; (S, N)."""
     low, high = bank.limits_K()
     at = np.clip(T_K[:, None], low, high)
-    ln_p, slope = bank.clipped_ln_pressures(T_K[:, None])
+    ln_p, slope = bank.clipped_ln_pressures(T_K[:, None]), bank.clipped_slopes(T_K[:, None])
     return ln_p + slope * at**2 * (1.0 / at - 1.0 / T_K[:, None])
 
 

@@ -22,6 +22,7 @@ from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty, key_of
 
 from . import cache as caching
 from .crosscheck import Judged, hear_judges
+from .cuts import CUT_TABLES, Cuts, cuts
 from .evaluate import Evaluated, evaluate
 from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
@@ -194,7 +195,15 @@ class _Line:
         evaluated = without_contradicted(evaluated, judged.contradicted)
         self.tell("mixtures", 0.85)
         mixed = self._station("mixtures", lambda: mixtures(resolved.components, _hand_frames(parts)))
-        frames = _frames(self.sources, parts, resolved, evaluated, fitted, judged, mixed)
+        self.tell("cuts", 0.88)
+        cut = self._station(
+            "cuts",
+            lambda: cuts(
+                evaluated.components, evaluated.evaluations, judged.curves, mixed.tables["functional_group"],
+                _hand_frames(parts),
+            ),
+        )  # fmt: skip
+        frames = _frames(self.sources, parts, resolved, evaluated, fitted, judged, mixed, cut)
         return frames if self.predict is None else with_predicted(frames, self.predict)
 
     def _normalised(self, place: int, source: Source) -> _Read:
@@ -214,7 +223,7 @@ class _Line:
 
 def _is_text(source: Source) -> bool:
     """Whether a source is handed on as text, past `normalise`."""
-    return source.name in (*HAND_TABLES, *MIXTURE_TABLES)
+    return source.name in (*HAND_TABLES, *MIXTURE_TABLES, *CUT_TABLES)
 
 
 def _hand_frames(parts: dict[str, _Read]) -> dict[str, pd.DataFrame]:
@@ -247,24 +256,30 @@ def _frames(
     fitted: Fitted,
     judged: Judged,
     mixed: Mixtures,
+    cut: Cuts,
 ) -> dict[str, pd.DataFrame]:
     rows_read = {name: part.rows for name, part in parts.items()}
-    rejected = _sorted(pd.concat([resolved.rejected, mixed.rejected], ignore_index=True))
-    made = mixed.tables | {
-        "source": _account(sources, rows_read, resolved.rows_kept | mixed.rows_kept, rejected),
-        "component": evaluated.components,
-        "name": resolved.names,
-        "observation": fitted.marked(evaluated.observations),
-        "evaluation": evaluated.evaluations,
-        "structure_model": evaluated.structure_model,
-        "source_model": evaluated.source_model,
-        "calibration": evaluated.calibration,
-        "vapour_curve": judged.curves,
-        "crosscheck": judged.verdicts,
-        "adjudication": judged.adjudications,
-        "rejected": rejected,
-        "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
-    }
+    rejected = _sorted(pd.concat([resolved.rejected, mixed.rejected, cut.rejected], ignore_index=True))
+    kept = resolved.rows_kept | mixed.rows_kept | cut.rows_kept
+    made = (
+        mixed.tables
+        | cut.tables
+        | {
+            "source": _account(sources, rows_read, kept, rejected),
+            "component": evaluated.components,
+            "name": resolved.names,
+            "observation": fitted.marked(evaluated.observations),
+            "evaluation": evaluated.evaluations,
+            "structure_model": evaluated.structure_model,
+            "source_model": evaluated.source_model,
+            "calibration": evaluated.calibration,
+            "vapour_curve": judged.curves,
+            "crosscheck": judged.verdicts,
+            "adjudication": judged.adjudications,
+            "rejected": rejected,
+            "hazard": hazards(evaluated.observations, evaluated.evaluations, evaluated.components),
+        }
+    )
     return {table: made[table] if table in made else empty(table) for table in TABLES if table != "build"}
 
 

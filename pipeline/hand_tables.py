@@ -9,6 +9,9 @@
                      by distillation) and C (may polymerise when peroxides form).
 `on_heating`         what sublimes or decomposes at one atmosphere instead of boiling.
 
+The table `cuts` gives its names here, so that a grade of a stream is found; its
+rows are counted by the station of cuts.
+
 These tables do not pass the station `normalise`: the first three are rules for
 `resolve`, the fourth gives its observations here, and the last is handed on to
 `evaluate`. Every frame that comes in here has text columns and the index
@@ -108,6 +111,9 @@ def house_tables(frames: Mapping[str, pd.DataFrame]) -> HouseTables:
             declared.append(Substance(source, row, cells["cas"], cells["name"], cells.get("formula", "")))
             aliases = [alias for alias in cells["aliases"].split("|") if alias]
             names += [HouseName(source, row, cells["cas"], name, "trade") for name in (cells["name"], *aliases)]
+    for row, cells in _rows(frames, "cuts"):
+        aliases = [alias for alias in cells["aliases"].split("|") if alias]
+        names += [HouseName("cuts", row, cells["cas"], name, "trade") for name in (cells["name"], *aliases)]
     taken_away: dict[tuple[str, str], str] = {}
     shown: dict[str, str] = {}
     for row, cells in _rows(frames, "trade_names"):

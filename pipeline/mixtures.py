@@ -12,10 +12,8 @@ where they are missing, they stay missing. No zero is put in their place.
 
 from __future__ import annotations
 
-import math
 import os
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -24,7 +22,7 @@ from cutpoint.schema.errors import BuildFailed
 from cutpoint.schema.mixture_tables import AZEOTROPE_KINDS, GROUP_SCHEMES
 from cutpoint.schema.tables import check, empty
 
-from .normalise import WHOLE_ROW
+from .account import Account, Cells, Refused, number
 from .resolve import WORKERS
 from .unifac_groups import PATTERNS, group_counts_of_all
 
@@ -40,8 +38,6 @@ SCHEME = GROUP_SCHEMES[0]
 ZERO_CELSIUS_K = 273.15
 PA_PER_KPA = 1000.0
 
-Cells = dict[str, str]
-
 
 @dataclass(frozen=True)
 class Mixtures:
@@ -50,10 +46,6 @@ class Mixtures:
     tables: dict[str, pd.DataFrame]
     rejected: pd.DataFrame
     rows_kept: dict[str, int]
-
-
-class _Refused(Exception):
-    """A row that cannot be used; the message is the reason."""
 
 
 @dataclass(frozen=True)
@@ -65,28 +57,6 @@ class _Pair:
     swapped: bool
 
 
-class _Account:
-    """What was kept and what was refused, row by row."""
-
-    def __init__(self) -> None:
-        self.kept: Counter[str] = Counter()
-        self.refused: list[dict[str, object]] = []
-
-    def rows(self, frames: Mapping[str, pd.DataFrame], source: str) -> Iterator[tuple[int, Cells]]:
-        """Row number and stripped cells of a source; nothing if it was left out."""
-        if source in frames:
-            for row, cells in zip(frames[source].index, frames[source].to_dict("records"), strict=True):
-                yield int(row), {str(column): str(text).strip() for column, text in cells.items()}
-
-    def refuse(self, source: str, row: int, cells: Cells, reason: str) -> None:
-        told = {"source": source, "source_row": row, "field": WHOLE_ROW, "cas": cells.get("cas_a")}
-        self.refused.append(told | {"raw": "\t".join(cells.values()), "reason": reason})
-
-    def rejected(self) -> pd.DataFrame:
-        frame = pd.DataFrame(self.refused, columns=list(empty("rejected").columns))
-        return check("rejected", frame, "mixtures")
-
-
 def mixtures(components: pd.DataFrame, frames: Mapping[str, pd.DataFrame], *, workers: int | None = None) -> Mixtures:
     """The tables of mixtures from the component table and the frames of text of `MIXTURE_TABLES`.
 
@@ -96,7 +66,7 @@ def mixtures(components: pd.DataFrame, frames: Mapping[str, pd.DataFrame], *, wo
 
     Raises BuildFailed if a table breaks its contract or a pattern has a group without a size.
     """
-    account = _Account()
+    account = Account("mixtures")
     sizes, main_groups = _group_sizes(account, frames)
     made = {
         "functional_group": _functional_groups(components, sizes, workers or min(WORKERS, os.cpu_count() or 1)),
@@ -113,7 +83,7 @@ def _frame(table: str, rows: list[dict[str, object]]) -> pd.DataFrame:
     return pd.DataFrame(rows) if rows else empty(table)
 
 
-def _group_sizes(account: _Account, frames: Mapping[str, pd.DataFrame]) -> tuple[pd.DataFrame, dict[str, str]]:
+def _group_sizes(account: Account, frames: Mapping[str, pd.DataFrame]) -> tuple[pd.DataFrame, dict[str, str]]:
     """Sizes of the groups, and the names of the main groups by number."""
     source = "modified_unifac_groups"
     rows: list[dict[str, object]] = []
@@ -147,7 +117,7 @@ def _functional_groups(components: pd.DataFrame, sizes: pd.DataFrame, workers: i
 
 
 def _group_parameters(
-    account: _Account, frames: Mapping[str, pd.DataFrame], main_groups: dict[str, str]
+    account: Account, frames: Mapping[str, pd.DataFrame], main_groups: dict[str, str]
 ) -> pd.DataFrame:
     source = "modified_unifac_parameters"
     rows: list[dict[str, object]] = []
@@ -163,24 +133,24 @@ def _group_parameters(
     return _frame("group_parameter", rows)
 
 
-def _azeotropes(account: _Account, frames: Mapping[str, pd.DataFrame], components: pd.DataFrame) -> pd.DataFrame:
+def _azeotropes(account: Account, frames: Mapping[str, pd.DataFrame], components: pd.DataFrame) -> pd.DataFrame:
     molar_masses = _molar_masses(components)
 
     def made(cells: Cells) -> dict[str, object]:
         pair = _pair(cells, molar_masses)
         if cells["kind"] not in AZEOTROPE_KINDS:
-            raise _Refused(f"kind {cells['kind']!r}: must be one of {', '.join(AZEOTROPE_KINDS)}")
-        ordinal = _number(cells, "ordinal")
+            raise Refused(f"kind {cells['kind']!r}: must be one of {', '.join(AZEOTROPE_KINDS)}")
+        ordinal = number(cells, "ordinal")
         if ordinal not in (1, 2):
-            raise _Refused(f"ordinal {cells['ordinal']!r}: must be 1 or 2")
-        percent = _number(cells, "mass_percent_a")
+            raise Refused(f"ordinal {cells['ordinal']!r}: must be 1 or 2")
+        percent = number(cells, "mass_percent_a")
         if not 0 < percent < 100:
-            raise _Refused(f"mass_percent_a {cells['mass_percent_a']!r}: an azeotrope holds some of both")
+            raise Refused(f"mass_percent_a {cells['mass_percent_a']!r}: an azeotrope holds some of both")
         mass_fraction_a = round((100 - percent if pair.swapped else percent) / 100, 9)
         return _conditions(pair, cells) | {
             "basis": "measured",
             "ordinal": int(ordinal),
-            "temperature_K": round(_number(cells, "temperature_C") + ZERO_CELSIUS_K, 6),
+            "temperature_K": round(number(cells, "temperature_C") + ZERO_CELSIUS_K, 6),
             "mole_fraction_a": mole_fraction(mass_fraction_a, molar_masses[pair.cas_a], molar_masses[pair.cas_b]),
             "mass_fraction_a": mass_fraction_a,
             "kind": cells["kind"],
@@ -191,7 +161,7 @@ def _azeotropes(account: _Account, frames: Mapping[str, pd.DataFrame], component
     return _frame("azeotrope", rows)
 
 
-def _zeotropic_pairs(account: _Account, frames: Mapping[str, pd.DataFrame], components: pd.DataFrame) -> pd.DataFrame:
+def _zeotropic_pairs(account: Account, frames: Mapping[str, pd.DataFrame], components: pd.DataFrame) -> pd.DataFrame:
     molar_masses = _molar_masses(components)
 
     def made(cells: Cells) -> dict[str, object]:
@@ -213,7 +183,7 @@ def _molar_masses(components: pd.DataFrame) -> dict[str, float]:
 
 
 def _usable(
-    account: _Account,
+    account: Account,
     frames: Mapping[str, pd.DataFrame],
     source: str,
     key: tuple[str, ...],
@@ -226,8 +196,8 @@ def _usable(
             one = made(cells)
             place = tuple(one[column] for column in key)
             if place in rows:
-                raise _Refused("an earlier row has the same pair at the same pressure")
-        except _Refused as refused:
+                raise Refused("an earlier row has the same pair at the same pressure")
+        except Refused as refused:
             account.refuse(source, row, cells, str(refused))
             continue
         rows[place] = one
@@ -240,25 +210,14 @@ def _pair(cells: Cells, molar_masses: Mapping[str, float]) -> _Pair:
     first, second = cells["cas_a"], cells["cas_b"]
     for side, cas in (("a", first), ("b", second)):
         if cas not in molar_masses:
-            raise _Refused(f"{cells[f'name_{side}']} ({cas}): no component with a molar mass has this CAS number")
+            raise Refused(f"{cells[f'name_{side}']} ({cas}): no component with a molar mass has this CAS number")
     if first == second:
-        raise _Refused("a component with itself is no pair")
+        raise Refused("a component with itself is no pair")
     return _Pair(min(first, second), max(first, second), first > second)
 
 
 def _conditions(pair: _Pair, cells: Cells) -> dict[str, object]:
-    pressure_Pa = round(_number(cells, "pressure_kPa") * PA_PER_KPA, 3)
+    pressure_Pa = round(number(cells, "pressure_kPa") * PA_PER_KPA, 3)
     if not pressure_Pa > 0:
-        raise _Refused(f"pressure_kPa {cells['pressure_kPa']!r}: must be above zero")
+        raise Refused(f"pressure_kPa {cells['pressure_kPa']!r}: must be above zero")
     return {"cas_a": pair.cas_a, "cas_b": pair.cas_b, "pressure_Pa": pressure_Pa}
-
-
-def _number(cells: Cells, column: str) -> float:
-    """A cell as a finite number; an empty or unreadable one refuses the row."""
-    try:
-        number = float(cells[column])
-    except ValueError:
-        number = math.nan
-    if not math.isfinite(number):
-        raise _Refused(f"{column} {cells[column]!r}: not a number")
-    return number

@@ -64,6 +64,7 @@ STATION_CODE = {
         "wagner.py",
         "witnesses.py",
     ),
-    "mixtures": ("mixtures.py", "unifac_groups.py"),
+    "mixtures": ("mixtures.py", "account.py", "unifac_groups.py"),
+    "cuts": ("cuts.py", "account.py", "surrogates.py"),
 }
 """Code on which each later station depends, besides the schema and the stations before it."""

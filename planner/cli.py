@@ -25,6 +25,7 @@ from .face import Face, emit, json_option
 from .log_cli import log
 from .page import printable, show
 from .pairs_cli import near, pair
+from .plan_cli import plan
 
 # The query module, the pipeline and the drawing are imported inside the commands:
 # `--help`, `--version` and each press of TAB would otherwise wait for DuckDB, and
@@ -53,6 +54,7 @@ cli.add_command(evidence)
 cli.add_command(log)
 cli.add_command(near)
 cli.add_command(pair)
+cli.add_command(plan)
 
 
 @cli.command()
@@ -107,6 +109,7 @@ def _card(held: Component, evidence: bool) -> dict[str, Any]:
     answer = asdict(held) | {
         "evaluations": [asdict(evaluation) for evaluation in held.evaluations()],
         "curve": None if held.curve is None else asdict(held.curve),
+        "cuts": [asdict(cut) for cut in held.cuts()],
         "hazards": [asdict(hazard) for hazard in held.hazards()],
         "cautions": list(held.cautions()),
     }

@@ -42,10 +42,15 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Items:
-    """A list of sentences; `framed` sets it apart from the rest (cautions)."""
+    """A list of sentences; `framed` sets it apart from the rest (cautions), `numbered` is for steps."""
 
     texts: Sequence[str]
     framed: str | None = None
+    numbered: bool = False
+
+    def marked(self) -> list[tuple[str, str]]:
+        """Each sentence after its mark: a dash, or its number."""
+        return [(f"{place}." if self.numbered else "-", text) for place, text in enumerate(self.texts, 1)]
 
 
 @dataclass(frozen=True)
@@ -93,7 +98,8 @@ def _plain(block: Block) -> list[str]:
         return _plain_grid(block)
     if isinstance(block, Items):
         title = ["", block.framed] if block.framed else []
-        return title + [line for text in block.texts for line in _wrapped(text, "- ", "  ")]
+        marked = [(f"{mark} ", text) for mark, text in block.marked()]
+        return title + [line for mark, text in marked for line in _wrapped(text, mark, " " * len(mark))]
     if isinstance(block, Heading):
         return ["", printable(block.text)]
     return _wrapped(block.text)
@@ -128,8 +134,8 @@ def _show_on_terminal(blocks: Iterable[Block]) -> None:
             console.print(_rich_grid(block, console.width))
         elif isinstance(block, Items):
             items = Table.grid(padding=(0, 1))
-            for text in block.texts:
-                items.add_row("-", Text(printable(text)))
+            for mark, text in block.marked():
+                items.add_row(mark, Text(printable(text)))
             framed = block.framed and Panel(items, title=block.framed, title_align="left", border_style="yellow")
             console.print(framed or items)
         else:

@@ -73,11 +73,11 @@ def plan(
 
 def _help_writing(new: Path | None, keys: bool) -> None:
     """What helps to write a recipe: an example, or the list of keys."""
-    from .recipes.example import write_example
-    from .recipes.keys import reference
+    from .recipes.example import write_new
+    from .recipes.reference import reference
 
     if keys:
         click.echo(reference())
     if new is not None:
-        write_example(new)
+        write_new(new)
         click.echo(printable(f"An example recipe is in {new}: edit it, then run cutpoint plan {new}"))

@@ -10,6 +10,7 @@ from cutpoint.schema.properties import PROPERTIES
 
 from .crosschecks import against_the_judges
 from .curve_card import curve_card
+from .cut_card import cut_card
 from .figures import observed_quantity, plain_quantity, pressure, quantity, reading_unit, rounded
 from .page import Block, Column, Grid, Heading, Items, Paragraph
 
@@ -108,7 +109,10 @@ def card(component: Component, *, evidence: bool) -> list[Block]:
         blocks.append(Paragraph(grades_legend() + " Other properties have limits of their own.", faint=True))
     else:
         blocks.append(Paragraph("The store holds no evaluated property of this component."))
-    blocks += [Heading("Vapour-pressure curve"), *curve_card(component)]
+    if component.kind == "stream":
+        blocks += [Heading("Boiling range at 101.325 kPa"), *cut_card(component.cuts())]
+    else:
+        blocks += [Heading("Vapour-pressure curve"), *curve_card(component)]
     hazards = component.hazards()
     if hazards:
         blocks += [Heading("Hazards"), _hazards(hazards)]

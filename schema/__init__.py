@@ -3,10 +3,10 @@
 Nothing here reads or writes, and nothing here imports another part of the
 project. The modules that the read side needs (`errors`, `identifiers`,
 `names`, `properties`, `equations`) import nothing heavier than NumPy;
-`tables`, `mixture_tables`, `table` (pandera) and `ddl` serve the write side.
+`tables`, `mixture_tables`, `cut_tables`, `table` (pandera) and `ddl` serve the write side.
 """
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """Raised whenever a table or column changes its meaning; stores of another version are refused."""
 
 UNINDEXED_KEYS = {"name": ("search_key", "cas"), "observation": ("source", "source_row", "field")}

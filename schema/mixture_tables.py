@@ -56,7 +56,7 @@ class AzeotropeTable(Table):
     cas_b: str = column("CAS Registry Number of the second component", **CAS)
     pressure_Pa: float = column("pressure, Pa", gt=0)
     basis: str = column("measured or predicted", isin=("measured", "predicted"))
-    ordinal: int = column("1, or 2 for the second of a double azeotrope", ge=1)
+    ordinal: int = column("1; 2 and on for the further azeotropes of a pair that has several", ge=1)
     temperature_K: float = column("boiling temperature of the azeotrope, K", gt=0)
     mole_fraction_a: float = column("mole fraction of the first component", in_range={"min_value": 0, "max_value": 1})
     mass_fraction_a: float = column("mass fraction of the first component", in_range={"min_value": 0, "max_value": 1})

@@ -11,6 +11,7 @@ import pandas as pd
 import pandera.pandas as pa
 
 from . import UNINDEXED_KEYS
+from .cut_tables import CutSurrogateTable, CutTable
 from .equations import BAND_PRESSURES_PA, FORMS
 from .errors import BuildFailed
 from .identifiers import INCHIKEY_PATTERN
@@ -304,7 +305,7 @@ TABLES: dict[str, type[Table]] = {
         SourceTable, ComponentTable, NameTable, ObservationTable, EvaluationTable, StructureModelTable,
         VapourCurveTable, SourceModelTable, CalibrationTable, CrosscheckTable, AdjudicationTable,
         RejectedTable, FunctionalGroupTable, GroupSizeTable, GroupParameterTable, AzeotropeTable, ZeotropicPairTable,
-        HazardTable, BuildTable,
+        CutTable, CutSurrogateTable, HazardTable, BuildTable,
     )
 }  # fmt: skip
 """Every table of the store by name, in the order in which they are written."""

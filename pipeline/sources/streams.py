@@ -18,7 +18,7 @@ SOURCE = Source(
     licence="MIT, as part of this project",
     distribution="cutpoint",
     file="streams.csv",
-    sha256="d3f7fe5afec70f3df82ce2359e362b8dbf8fc608786291e20028cec34506df44",
+    sha256="bf650d0aaa4cfd6a50ff5f4087f40e7dc07236e0450827a14420785e96517b96",
     delimiter=",",
     cas_column="cas",
 )

@@ -44,7 +44,8 @@ class Package:
 class Recipe:
     """A recipe as it was read and found sound.
 
-    `label_line` is the line of the file on which the text of the label begins;
+    `label_line` is the line of the file `label_file`, the recipe itself or
+    one beside it, on which the text of the label begins;
     `meanings` tells what lines of the label mean that speak for nothing else:
     printed name to CAS number, name or `NOT_VOLATILE`. Of `reflux_ratio` and
     `take_off_m3_s` at most one is not None. `purity` is a mass fraction.
@@ -53,6 +54,7 @@ class Recipe:
 
     title: str
     label: str
+    label_file: str
     label_line: int
     basis: str
     amount: Amount

@@ -96,10 +96,10 @@ class Batch:
 
     def rows(self, rows: Places | slice) -> Batch:
         """Some of the batches."""
-        return Batch(*(part[:, rows] for part in self._parts()), self.imbalance[rows])
-
-    def _parts(self) -> tuple[Array, ...]:
-        return self.left_mol, self.vapour, self.pot, self.head_K, self.pot_K
+        return Batch(
+            self.left_mol[:, rows], self.vapour[:, rows], self.pot[:, rows], self.head_K[:, rows],
+            self.pot_K[:, rows], self.imbalance[rows],
+        )  # fmt: skip
 
 
 class _Column:

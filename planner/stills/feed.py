@@ -19,6 +19,7 @@ from cutpoint.schema.errors import NoValue
 from ..labels.ingredients import Ingredient
 from ..recipes.recipe import NOT_VOLATILE, Amount
 from .draws import Liquids
+from .partial_pressures import DrawnLiquid
 from .properties import Properties, liquid_properties
 
 if TYPE_CHECKING:
@@ -63,6 +64,10 @@ class Feed:
         """The liquids of some of the compositions at the pressure of the feed."""
         ln_p = np.log(self.pressure_Pa) - self.ln_p_draw[rows]
         return Liquids(self.liquid, ln_p, self.gamma_scale[rows])
+
+    def drawn(self) -> DrawnLiquid:
+        """The same at any pressure, all compositions together."""
+        return DrawnLiquid(self.liquid, self.ln_p_draw, self.gamma_scale)
 
     def by_ingredient_kg(self, mol: Array) -> Array:
         """Masses by ingredient, (..., k), of amounts by species, (..., N)."""

@@ -55,11 +55,13 @@ class Cuts:
     reached: bool
 
 
-def choose_cuts(course: Course, target: int, purity: float) -> Cuts:
+def choose_cuts(course: Course, target: int, purity: float, coldest_K: float | None = None) -> Cuts:
     """The readings at which the receivers are changed for the wanted purity of an ingredient, a mass fraction.
 
-    Where the central composition does not reach it, `reached` is false, and
-    the cuts are those of the best purity in `LEAST_RECOVERY` of the target.
+    The product begins at `coldest_K` or above, where the central composition
+    passes it: what is colder no condenser would hold. Where that one does not
+    reach the purity, `reached` is false, and the cuts are those of the best
+    purity in `LEAST_RECOVERY` of the target.
     """
     V = course.head_K.shape[1]
     # What a receiver is changed by is the first time that a reading is passed.
@@ -76,7 +78,9 @@ def choose_cuts(course: Course, target: int, purity: float) -> Cuts:
     whole = course.mass_kg[:, -1, target][:, None] + _LEAST_KG
     pure = of_target / np.maximum(mass, _LEAST_KG)
     recovery = of_target / whole
-    choice, reached = _choice(pure, recovery, purity)
+    begins_K = np.concatenate([passed[0, :1], readings])[a]
+    held = begins_K >= (coldest_K or 0.0)
+    choice, reached = _choice(pure, recovery, purity, held if held.any() else np.ones_like(held))
     first, last = int(a[choice]), int(b[choice])
     return Cuts(
         places[:, first],
@@ -90,10 +94,13 @@ def choose_cuts(course: Course, target: int, purity: float) -> Cuts:
 _LEAST_KG = 1e-12
 
 
-def _choice(pure: Array, recovery: Array, purity: float) -> tuple[int, bool]:
-    """Which of all pairs of readings, purities and recoveries (S, pairs), and whether it reaches the purity."""
+def _choice(pure: Array, recovery: Array, purity: float, held: NDArray[np.bool_]) -> tuple[int, bool]:
+    """Which of all pairs of readings, purities and recoveries (S, pairs), and whether it reaches the purity.
+
+    Only pairs that are `held`, (pairs,), are chosen.
+    """
     mean_recovery = recovery.mean(axis=0)
-    enough = recovery[0] >= LEAST_RECOVERY
+    enough = held & (recovery[0] >= LEAST_RECOVERY)
     central = (pure[0] >= purity) & enough
     sure = central & ((pure >= purity).mean(axis=0) >= SURE_SHARE)
     for allowed in (sure, central):

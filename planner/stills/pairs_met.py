@@ -42,13 +42,13 @@ def _pair_row(store: Store, setting: Setting, feed: Feed, a: int, b: int) -> Pai
     cas_a, cas_b = (feed.components[place].cas for place in (of_a[nearest_a], of_b[nearest_b]))
     if cas_a == cas_b:
         return None
-    names = tuple(setting.ingredients[place].name for place in (a, b))
+    name_a, name_b = (setting.ingredients[place].name for place in (a, b))
     try:
         judged = store.pair(cas_a, cas_b, setting.recipe.pressure_Pa)
     except CutpointError as error:
-        return PairRow(*names, float("nan"), float("nan"), UNDECIDED, error.message)
+        return PairRow(name_a, name_b, float("nan"), float("nan"), UNDECIDED, error.message)
     telling = judged.reasons[1] if len(judged.reasons) > 1 else judged.reasons[0]
-    return PairRow(*names, judged.delta_boiling_point_K, judged.delta_u95_K, judged.verdict, telling)
+    return PairRow(name_a, name_b, judged.delta_boiling_point_K, judged.delta_u95_K, judged.verdict, telling)
 
 
 def not_parted(setting: Setting, pairs: tuple[PairRow, ...], fractions: tuple[Fraction, ...]) -> tuple[str, ...]:

@@ -2,35 +2,49 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..recipes.recipe import Recipe
+from cutpoint.schema.errors import CutpointError, WrongRecipe
+
+from ..recipes.recipe import NOT_VOLATILE, Recipe
+from ..sheets.cautions import cautions_for
 from .batches import course_of, distil_feed
-from .bench import cost, duty, holding
+from .bench import LEAST_MARGIN_K, Heats, cost, duty, heats, holding, reflux_ratio_of
 from .column import Batch
-from .feed import Feed
+from .feed import RESIDUE_DENSITY_KG_M3, Feed
 from .fractions import Course, Cuts, at_place, best_purity, between, choose_cuts, most_recovered
 from .intervals import interval
 from .opening import open_package
 from .pairs_met import not_parted, pair_rows
-from .plan_words import cautions_of, end_sign, told_column, verdict, weak_points
-from .results import Fraction, HeadCurve, IngredientRow, Interval, Plan, Product, RefluxRow, Share
-from .setting import Setting, number_of_compositions, reflux_ratio_of, refuse_gas_in_the_open, set_up
+from .plan_words import end_sign, told_column, weak_points, with_verdict
+from .results import (
+    Fraction,
+    HeadCurve,
+    Holding,
+    IngredientRow,
+    Interval,
+    Opening,
+    Plan,
+    Product,
+    RefluxRow,
+    Share,
+)
+from .setting import ROOM_K, Setting, number_of_compositions, refuse_gas_in_the_open, set_up
 
 if TYPE_CHECKING:
-    from cutpoint.db import Store
+    from cutpoint.db import Component, Store
 
 Array = NDArray[np.float64]
 
 REFLUX_RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
 """Those that the scan looks at beside the recipe's own."""
 _CURVE_POINTS = 101
-_LEAST_FRACTION = 0.005
-"""A fore-run or after-run of less of the whole volume is not worth a receiver."""
+_NOTHING = 1e-9
+"""A mass fraction below which the arithmetic, not the still, says how much there is."""
 
 
 @dataclass(frozen=True)
@@ -59,10 +73,29 @@ def make_plan(store: Store, recipe: Recipe) -> Plan:
         refuse_gas_in_the_open(feed)
         opening, mol = None, feed.mol
     else:
-        opening, mol = open_package(feed, recipe, setting.target)
-    reflux_ratio = reflux_ratio_of(recipe, feed, setting.target)
+        opened = open_package(
+            feed.mol, feed.drawn(), feed.species, feed.owner == setting.target, recipe.package.temperature_K,
+            recipe.pressure_Pa, recipe.column.plates, recipe.package.pressure_Pa,
+        )  # fmt: skip
+        opening, mol = opened.opening, opened.left_with_column_mol
+    reflux_ratio = _reflux_ratio(recipe, feed, setting.target)
     done = _distil(feed, mol, recipe, setting.target, reflux_ratio)
     return _sheet(store, setting, done, reflux_ratio, opening)
+
+
+def _reflux_ratio(recipe: Recipe, feed: Feed, target: int) -> float:
+    """The reflux ratio of the recipe: given, or from the take-off and what the heat boils up of the target."""
+    if recipe.column.plates == 0:
+        return 0.0
+    if recipe.reflux_ratio is not None:
+        return recipe.reflux_ratio
+    if recipe.take_off_m3_s is None or recipe.heat_W is None:
+        raise WrongRecipe(
+            "A take-off rate tells the reflux ratio only with the heat that boils: give [heat] power, or [column] "
+            "reflux_ratio instead of take_off."
+        )
+    product = np.where(feed.owner == target, feed.mol[:1], 0.0)
+    return float(reflux_ratio_of(recipe.take_off_m3_s, recipe.heat_W * recipe.heat_share, product, feed.species)[0])
 
 
 def _distil(feed: Feed, mol: Array, recipe: Recipe, target: int, reflux_ratio: float) -> _Distilled:
@@ -73,8 +106,9 @@ def _distil(feed: Feed, mol: Array, recipe: Recipe, target: int, reflux_ratio: f
     whole = distil_feed(feed, mol[rows], rows, column.plates, asked, column.holdup_m3)
     batch = whole.rows(slice(0, S))
     course = course_of(feed, batch, _shift_K(feed, target))
+    coldest_K = None if recipe.coolant_K is None else recipe.coolant_K + LEAST_MARGIN_K
     return _Distilled(
-        feed, mol, batch, course, choose_cuts(course, target, recipe.purity), ratios,
+        feed, mol, batch, course, choose_cuts(course, target, recipe.purity, coldest_K), ratios,
         whole.rows(slice(S, None)) if ratios else None,
     )  # fmt: skip
 
@@ -89,42 +123,95 @@ def _shift_K(feed: Feed, target: int) -> Array:
     return np.asarray(-(feed.ln_p_draw[:, own] / slope).mean(axis=1))
 
 
-def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float, opening: object) -> Plan:
-    recipe, feed, target = setting.recipe, done.feed, setting.target
-    fractions = _fractions(setting, done)
+def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float, opening: Opening | None) -> Plan:
+    recipe, feed = setting.recipe, done.feed
+    fractions, pairs = _fractions(setting, done), pair_rows(store, setting, feed)
+    spent = _heats(done, reflux_ratio, recipe)
+    held_back = _holding(done, recipe)
     product = _product(setting, done)
-    pairs = pair_rows(store, setting, feed)
-    held = tuple(dict.fromkeys(feed.components))
-    part = Plan(
-        title=recipe.title,
-        pressure_Pa=recipe.pressure_Pa,
-        altitude_m=recipe.altitude_m,
-        n_compositions=len(done.mol),
-        plates=recipe.column.plates,
-        column=told_column(recipe.column),
-        reflux_ratio=reflux_ratio,
-        thermometer_correction_K=recipe.thermometer_correction_K,
-        feed_mass_kg=interval(feed.ingredient_kg.sum(axis=1)),
-        feed_volume_m3=interval(feed.volume_m3(feed.mol)),
-        ingredients=_ingredient_rows(setting, feed),
-        opening=opening,  # type: ignore[arg-type]
-        curve=_head_curve(recipe, done),
-        fractions=fractions,
-        product=product,
-        reflux_scan=_reflux_scan(setting, done),
-        end_sign=end_sign(done.course, done.cuts, recipe.thermometer_correction_K),
-        pairs=pairs,
-        not_parted=not_parted(setting, pairs, fractions),
-        holding=holding(feed, done.batch, done.cuts, recipe),
-        duty=duty(feed, done.mol, done.batch, done.cuts, recipe, reflux_ratio),
-        cost=None,  # type: ignore[arg-type]
-        mass_closure=_mass_closure(done, fractions),
-        verdict="",
-        weak_points=weak_points(setting, store, feed, done.batch),
-        cautions=cautions_of(held, feed, recipe),
+    product_m3 = between(done.course.volume_m3, done.cuts.start, done.cuts.end)
+    return with_verdict(
+        Plan(
+            title=recipe.title,
+            pressure_Pa=recipe.pressure_Pa,
+            altitude_m=recipe.altitude_m,
+            n_compositions=len(done.mol),
+            plates=recipe.column.plates,
+            column=told_column(recipe.column),
+            reflux_ratio=reflux_ratio,
+            thermometer_correction_K=recipe.thermometer_correction_K,
+            feed_mass_kg=interval(feed.ingredient_kg.sum(axis=1)),
+            feed_volume_m3=interval(feed.volume_m3(feed.mol)),
+            charge_volume_m3=interval(
+                feed.volume_m3(done.mol) + _staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
+            ),
+            ingredients=_ingredient_rows(setting, feed),
+            opening=opening,
+            curve=_head_curve(recipe, done),
+            fractions=fractions,
+            product=product,
+            reflux_scan=_reflux_scan(setting, done),
+            end_sign=end_sign(done.course, done.cuts, recipe.thermometer_correction_K),
+            pairs=pairs,
+            not_parted=not_parted(setting, pairs, fractions),
+            holding=held_back,
+            duty=duty(spent, recipe.heat_W, recipe.heat_share),
+            cost=cost(
+                recipe.amount.currency,
+                recipe.amount.price,
+                product_m3,
+                spent.taken_up_J / recipe.heat_share,
+                spent.ice_kg,
+                recipe.price_per_kWh,
+                recipe.price_per_kg_ice,
+            ),
+            mass_closure=_mass_closure(done),
+            verdict="",
+            weak_points=weak_points(setting, store, feed, done.batch),
+            cautions=_cautions(store, setting, feed, held_back, product),
+        )
     )
-    whole = replace(part, cost=cost(recipe, part.product, part.duty))
-    return replace(whole, verdict=verdict(whole))
+
+
+def _holding(done: _Distilled, recipe: Recipe) -> Holding:
+    """Whether condenser and receiver hold the product; the vapour's dew point is the temperature of the still head."""
+    course, cuts, feed = done.course, done.cuts, done.feed
+    distilled = np.swapaxes(done.batch.distilled_mol, 0, 1)
+    places = np.arange(course.head_K.shape[1])
+    within = (places >= np.floor(cuts.start)[:, None]) & (places <= np.ceil(cuts.end)[:, None])
+    return holding(
+        feed.drawn(), between(distilled, cuts.start, cuts.end), between(course.volume_m3, cuts.start, cuts.end),
+        feed.species.molar_mass_kg_mol, np.where(within, course.head_K, np.inf).min(axis=1), recipe.pressure_Pa,
+        recipe.coolant_K, recipe.receiver_bath_K,
+    )  # fmt: skip
+
+
+def _heats(done: _Distilled, reflux_ratio: float, recipe: Recipe) -> Heats:
+    """The heats of distilling until the product is over."""
+    cuts, batch = done.cuts, done.batch
+    distilled = np.swapaxes(batch.distilled_mol, 0, 1)
+    until = between(distilled, np.zeros(len(cuts.end)), cuts.end)
+    pot_K = batch.pot_K.T
+    start_K = min(ROOM_K, float(pot_K[0, 0])) if recipe.package is None else recipe.package.temperature_K
+    return heats(
+        done.feed.species, done.mol, until, np.full(len(until), reflux_ratio), start_K,
+        (pot_K[:, 0], at_place(pot_K, cuts.end)), done.course.head_K.mean(axis=1), recipe.coolant_K,
+    )  # fmt: skip
+
+
+def _cautions(store: Store, setting: Setting, feed: Feed, held_back: Holding, product: Product) -> tuple[str, ...]:
+    """Of exactly these: the species that distil and what stays in the flask, where the store knows it."""
+    stays = [
+        store.component(one.cas) for one in setting.ingredients if one.kind == NOT_VOLATILE and one.cas is not None
+    ]
+    boils_K = {one.cas: float(T) for one, T in zip(feed.components, feed.boiling_K, strict=True)}
+    lost_kg = None if held_back.loss is None else held_back.loss.value * product.mass_kg.value
+    return cautions_for(
+        [*feed.components, *stays],
+        boiling_points_K=boils_K,
+        is_liquefied_gas=setting.recipe.package is not None,
+        lost_kg=lost_kg,
+    )
 
 
 def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
@@ -132,26 +219,23 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
     rows = []
     for place, one in enumerate(setting.ingredients):
         own = np.flatnonzero(feed.owner == place)
-        boils = feed.boiling_K[own]
-        first = feed.components[own[0]] if own.size else None
-        grade = u95 = None
-        if first is not None and one.cut is None:
-            boiling = _boiling(first, setting.recipe.pressure_Pa)
-            grade, u95 = boiling
-        rows.append(
-            IngredientRow(
-                one.line.text,
-                one.name,
-                one.cas,
-                one.kind,
-                _spread(shares[:, place]),
-                float(boils.min()) if own.size else None,
-                float(boils.max()) if one.cut is not None else None,
-                u95,
-                grade,
-                one.note,
-            )  # fmt: skip
+        boils_K = feed.boiling_K[own]
+        grade, u95_K = (
+            _surety(feed.components[own[0]], feed.pressure_Pa) if one.cut is None and own.size else (None, None)
         )
+        row = IngredientRow(
+            printed=one.line.text,
+            name=one.name,
+            cas=one.cas,
+            kind=one.kind,
+            mass_fraction=_spread(shares[:, place]),
+            boiling_point_K=float(boils_K.min()) if own.size else None,
+            boiling_end_K=float(boils_K.max()) if one.cut is not None else None,
+            boiling_u95_K=u95_K,
+            grade=grade,
+            remark=one.note,
+        )
+        rows.append(row)
     return tuple(rows)
 
 
@@ -160,11 +244,10 @@ def _spread(values: Array) -> Interval:
     return Interval(float(values[0]), float(values.min()), float(values.max()))
 
 
-def _boiling(component: object, pressure_Pa: float) -> tuple[str | None, float | None]:
-    from cutpoint.schema.errors import CutpointError
-
+def _surety(component: Component, pressure_Pa: float) -> tuple[str | None, float | None]:
+    """Grade and U95, K, of a boiling point; None of both where the pressure is out of its reach."""
     try:
-        boiling = component.boiling_point(pressure_Pa)  # type: ignore[attr-defined]
+        boiling = component.boiling_point(pressure_Pa)
     except CutpointError:
         return None, None
     return boiling.grade, boiling.u95
@@ -193,16 +276,14 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
         ("product", cuts.start, cuts.end),
         ("after-run", cuts.end, last),
     ]
-    whole_m3 = float(course.volume_m3[0, -1])
     told = []
     for name, start, end in parts:
         volume = between(course.volume_m3, start, end)
-        if name == "product" or volume[0] > _LEAST_FRACTION * whole_m3:
+        if name == "product" or volume.any():
             told.append(_fraction(setting, done, name, start, end, volume))
-    left = feed.by_ingredient_kg(done.batch.left_mol[-1])
-    stays = np.array([not (feed.owner == place).any() for place in range(len(setting.ingredients))])
-    left[:, stays] = feed.ingredient_kg[:, stays]
-    volume = feed.volume_m3(done.batch.left_mol[-1]) + left[:, stays].sum(axis=1) / 1_000.0
+    stays = _staying_kg(setting, feed)
+    left = feed.by_ingredient_kg(done.batch.left_mol[-1]) + stays
+    volume = feed.volume_m3(done.batch.left_mol[-1]) + stays.sum(axis=1) / RESIDUE_DENSITY_KG_M3
     at_end = interval(course.volume_m3[:, -1])
     told.append(
         Fraction(
@@ -219,12 +300,18 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
     return tuple(told)
 
 
+def _staying_kg(setting: Setting, feed: Feed) -> Array:
+    """Masses by ingredient, (S, k), of what does not distil."""
+    stays = [not (feed.owner == place).any() for place in range(len(setting.ingredients))]
+    return np.where(stays, feed.ingredient_kg, 0.0)
+
+
 def _fraction(setting: Setting, done: _Distilled, name: str, start: Array, end: Array, volume: Array) -> Fraction:
     course, correction = done.course, setting.recipe.thermometer_correction_K
     mass = between(course.mass_kg, start, end)
-    readings = [interval(at_place(course.head_K, place) - correction) for place in (start, end)]
+    from_K, to_K = (interval(at_place(course.head_K, place) - correction) for place in (start, end))
     return Fraction(
-        name, *readings, interval(at_place(course.volume_m3, start)), interval(at_place(course.volume_m3, end)),
+        name, from_K, to_K, interval(at_place(course.volume_m3, start)), interval(at_place(course.volume_m3, end)),
         interval(volume), interval(mass.sum(axis=1)), _contents(setting, mass),
     )  # fmt: skip
 
@@ -234,6 +321,7 @@ def _contents(setting: Setting, mass: Array) -> tuple[Share, ...]:
     some = mass.sum(axis=1) > 0.0
     some[0] = True
     fractions = mass[some] / np.maximum(mass[some].sum(axis=1, keepdims=True), 1e-30)
+    fractions[fractions < _NOTHING] = 0.0
     return tuple(
         Share(one.name, one.cas, interval(fractions[:, place])) for place, one in enumerate(setting.ingredients)
     )
@@ -267,7 +355,11 @@ def _reflux_scan(setting: Setting, done: _Distilled) -> tuple[RefluxRow, ...]:
     return tuple(rows)
 
 
-def _mass_closure(done: _Distilled, fractions: tuple[Fraction, ...]) -> float:
-    """What pot, column and receivers hold together against what was put in, the worst of all compositions."""
-    accounted = done.batch.distilled_mol[-1].sum(axis=1) + done.batch.left_mol[-1].sum(axis=1)
-    return float(np.abs(accounted / done.mol.sum(axis=1) - 1.0).max())
+def _mass_closure(done: _Distilled) -> float:
+    """What receivers and flask hold together against what was put in, the worst of all compositions."""
+    feed, course, cuts = done.feed, done.course, done.cuts
+    first, last = np.zeros(len(cuts.start)), np.full(len(cuts.start), course.head_K.shape[1] - 1.0)
+    parts = ((first, cuts.start), (cuts.start, cuts.end), (cuts.end, last))
+    received = sum(between(course.mass_kg, start, end).sum(axis=1) for start, end in parts)
+    accounted = received + feed.by_ingredient_kg(done.batch.left_mol[-1]).sum(axis=1)
+    return float(np.abs(accounted / feed.by_ingredient_kg(done.mol).sum(axis=1) - 1.0).max())

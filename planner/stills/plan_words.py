@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,13 +36,10 @@ ALWAYS = (
 
 
 def told_column(column: Column) -> str:
-    """The column in words."""
-    plates = "1 theoretical plate" if column.plates == 1 else f"{column.plates} theoretical plates"
-    if column.plates == 0:
-        return f"{column.kind or 'bare still head'}, no plates above the flask"
-    if column.kind is None or column.height_m is None:
-        return f"{plates} above the flask"
-    return f"{column.kind}, {100.0 * column.height_m:.3g} cm: {plates} above the flask"
+    """The column in words, without its plates."""
+    if column.kind is None:
+        return "a bare still head" if column.plates == 0 else "a column"
+    return column.kind if column.height_m is None else f"{column.kind}, {100.0 * column.height_m:.3g} cm"
 
 
 def end_sign(course: Course, cuts: Cuts, correction_K: float) -> EndSign:
@@ -76,8 +74,12 @@ def end_sign(course: Course, cuts: Cuts, correction_K: float) -> EndSign:
     )
 
 
-def verdict(plan: Plan) -> str:
-    """One sentence: whether it will work."""
+def with_verdict(plan: Plan) -> Plan:
+    """The sheet with its one sentence on whether it will work."""
+    return replace(plan, verdict=_verdict(plan))
+
+
+def _verdict(plan: Plan) -> str:
     product = plan.product
     name, asked = product.target, f"{100.0 * product.wanted_purity:.4g} %"
     if not product.reached:
@@ -85,9 +87,10 @@ def verdict(plan: Plan) -> str:
             f"It will not work as asked: {asked} {name} cannot be had this way; the best is "
             f"{100.0 * product.best_purity:.3g} % by mass, in a tenth of it or more."
         )
+    low, high = (f"{1e6 * end:.0f}" for end in (product.volume_m3.low, product.volume_m3.high))
     had = (
-        f"{1e6 * product.volume_m3.value:.0f} mL ({1e6 * product.volume_m3.low:.0f}–{1e6 * product.volume_m3.high:.0f}) "
-        f"of {name} of {asked} or better, {100.0 * product.recovery.value:.0f} % of what is there"
+        f"{1e6 * product.volume_m3.value:.0f} mL ({low}–{high}) of {name} of {asked} or better, "
+        f"{100.0 * product.recovery.value:.0f} % of what is there"
     )
     if product.chance >= 0.9:
         words = f"It should work: {had}."
@@ -96,7 +99,8 @@ def verdict(plan: Plan) -> str:
             f"It may work: {had}; {100.0 * product.chance:.0f} % of the compositions that the label allows reach it."
         )
     else:
-        words = f"It works only for some of what the label allows ({100.0 * product.chance:.0f} % of the compositions): {had}."
+        share = f"{100.0 * product.chance:.0f} % of the compositions"
+        words = f"It works only for some of what the label allows ({share}): {had}."
     if plan.holding.condenser_holds is False:
         words += " But the condenser does not hold it."
     return words

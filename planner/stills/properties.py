@@ -81,7 +81,7 @@ def liquid_properties(components: Sequence[Component], boiling_K: Array) -> Prop
     """
     densities = [_density(component) for component in components]
     enthalpies = [_enthalpy(component, float(T)) for component, T in zip(components, boiling_K, strict=True)]
-    told = [remark for *_, remark in [*densities, *enthalpies] if remark]
+    told = [remark for _, _, remark in densities] + [remark for _, remark in enthalpies]
     critical = [component.held("critical_temperature") for component in components]
     return Properties(
         tuple(component.name for component in components),
@@ -95,7 +95,7 @@ def liquid_properties(components: Sequence[Component], boiling_K: Array) -> Prop
             for component in components
         ]),
         np.array([np.nan if held is None else held.value for held in critical]),
-        tuple(dict.fromkeys(told)),
+        tuple(dict.fromkeys(remark for remark in told if remark)),
     )  # fmt: skip
 
 
@@ -145,19 +145,13 @@ def _enthalpy(component: Component, T_K: float) -> tuple[float, str | None]:
 
     One held at the normal boiling point comes first: it is the nearer one.
     """
-    critical, boiling = component.held("critical_temperature"), component.held("normal_boiling_point")
-    at_boiling, held = (component.held(f"enthalpy_of_vaporization{suffix}") for suffix in ("_at_boiling_point", ""))
-    known = [
-        (one.value, at_K)
-        for one, at_K in ((at_boiling, boiling and boiling.value), (held, held and held.temperature_K))
-        if one is not None and at_K is not None
-    ]
+    critical, known = component.held("critical_temperature"), _known_enthalpies(component)
     for value, at_K in known:
         if critical is not None and max(T_K, at_K) <= MOST_REDUCED * critical.value:
             return moved_enthalpy(value, at_K, T_K, critical.value), None
     if component.curve_bank is not None:
         at = np.array([T_K])
-        slope = float(component.curve_bank.clipped_ln_pressures(at)[1][0])
+        slope = float(component.curve_bank.clipped_slopes(at)[0])
         return MOLAR_GAS_CONSTANT_J_MOL_K * T_K**2 * slope, (
             f"No enthalpy of vaporisation of {component.name} can be moved to its boiling point: it is taken from the "
             "slope of its vapour-pressure curve (Clausius-Clapeyron, ideal vapour)."
@@ -169,6 +163,17 @@ def _enthalpy(component: Component, T_K: float) -> tuple[float, str | None]:
         f"The store holds neither an enthalpy of vaporisation nor a vapour-pressure curve of {component.name} "
         f"({component.cas}), so the heat of its boiling cannot be told."
     )
+
+
+def _known_enthalpies(component: Component) -> list[tuple[float, float]]:
+    """Values that are held, with their temperatures."""
+    boiling = component.held("normal_boiling_point")
+    at_boiling = component.held("enthalpy_of_vaporization_at_boiling_point")
+    known = [] if boiling is None or at_boiling is None else [(at_boiling.value, boiling.value)]
+    held = component.held("enthalpy_of_vaporization")
+    if held is not None and held.temperature_K is not None:
+        known.append((held.value, held.temperature_K))
+    return known
 
 
 def moved_enthalpy(value_J_mol: float, from_K: float, to_K: float, critical_K: float) -> float:

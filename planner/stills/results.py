@@ -56,6 +56,8 @@ class Opening:
     """What flashes off when a package of liquefied gas is opened and left to boil down at its temperature.
 
     Without and with the column above the flask: the share of the whole that leaves, and of the target.
+    `pressure_Pa` is absolute, in the closed package; `gas_m3` is the volume of what leaves without the column, at
+    20 °C and the pressure of the room; `gases` are what it is made of.
     """
 
     temperature_K: float
@@ -67,6 +69,7 @@ class Opening:
     leaves_with_column: Interval
     target_lost_with_column: Interval
     gases: tuple[Share, ...]
+    words: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -152,7 +155,10 @@ class PairRow:
 class Holding:
     """Whether condenser and receiver hold the product.
 
-    `dew_point_K` is the lowest of the vapour on its way while product comes over; `holds` is None without a coolant.
+    `dew_point_K` is the lowest of the vapour on its way while product comes over. `condenser_holds` is None without a
+    coolant, and false already where it holds barely, which the words say. Without a bath the receiver stands at 20 °C;
+    `receiver_pressure_Pa` is the vapour pressure of the product in it, `loss` the share of the product's mass that
+    leaves as vapour.
     """
 
     dew_point_K: Interval
@@ -162,6 +168,7 @@ class Holding:
     receiver_pressure_Pa: Interval | None
     loss: Interval | None
     words: tuple[str, ...]
+    receiver_holds: bool | None = None
 
 
 @dataclass(frozen=True)
@@ -201,6 +208,8 @@ class Plan:
     thermometer_correction_K: float
     feed_mass_kg: Interval
     feed_volume_m3: Interval
+    charge_volume_m3: Interval
+    """What goes into the flask: the feed, or what the opening of the package leaves of it."""
     ingredients: tuple[IngredientRow, ...]
     opening: Opening | None
     curve: HeadCurve

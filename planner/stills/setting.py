@@ -63,33 +63,6 @@ def number_of_compositions(n_species: int) -> int:
     return max(_FEWEST_COMPOSITIONS, int(COMPOSITIONS * work))
 
 
-def reflux_ratio_of(recipe: Recipe, feed: Feed, target: int) -> float:
-    """The reflux ratio of the recipe: given, or from the take-off and what the heat boils up of the target.
-
-    Raises WrongRecipe where the heat does not boil as much as is to be taken off.
-    """
-    if recipe.column.plates == 0:
-        return 0.0
-    if recipe.reflux_ratio is not None:
-        return recipe.reflux_ratio
-    if recipe.take_off_m3_s is None or recipe.heat_W is None:
-        raise WrongRecipe(
-            "A take-off rate tells the reflux ratio only with the heat that boils: give [heat] power, or [column] "
-            "reflux_ratio instead of take_off."
-        )
-    own = np.flatnonzero(feed.owner == target)
-    volume_m3_mol = float((feed.species.molar_mass_kg_mol / feed.species.density_kg_m3)[own].mean())
-    boiled_mol_s = recipe.heat_W * recipe.heat_share / float(feed.species.enthalpy_of_vaporization_J_mol[own].mean())
-    taken_mol_s = recipe.take_off_m3_s / volume_m3_mol
-    if taken_mol_s > boiled_mol_s:
-        most_mL_min = 6e7 * boiled_mol_s * volume_m3_mol
-        raise WrongRecipe(
-            f"The heat boils up at most {most_mL_min:.3g} mL of {feed.ingredients[target].name} a minute, less than the "
-            "take-off asked for: raise [heat] power or lower [column] take_off."
-        )
-    return boiled_mol_s / taken_mol_s - 1.0
-
-
 def refuse_gas_in_the_open(feed: Feed) -> None:
     """Raise WrongRecipe where the feed boils at room temperature and no package holds it."""
     x = feed.mol[:1] / feed.mol[:1].sum()
@@ -109,24 +82,22 @@ def _target(store: Store, ingredients: Sequence[Ingredient], asked: str) -> int:
     def key(text: str | None) -> str:
         return " ".join((text or "").lower().split())
 
-    for place, ingredient in enumerate(ingredients):
-        if key(asked) in {key(ingredient.name), key(ingredient.cas), key(ingredient.line.name)}:
-            break
-    else:
-        try:
-            cas = store.component(asked).cas
-        except CutpointError:
-            cas = ""
-        places = [place for place, ingredient in enumerate(ingredients) if ingredient.cas == cas]
-        if not places:
-            listed = ", ".join(ingredient.name for ingredient in ingredients)
-            raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
-        place = places[0]
+    places = [
+        place
+        for place, one in enumerate(ingredients)
+        if key(asked) in {key(one.name), key(one.cas), key(one.line.name)}
+    ] or [place for place, one in enumerate(ingredients) if one.cas is not None and one.cas == _cas(store, asked)]
+    if not places:
+        listed = ", ".join(ingredient.name for ingredient in ingredients)
+        raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
+    place = places[0]
     if ingredients[place].kind == NOT_VOLATILE:
         raise NotSeparable(f"{ingredients[place].name} is said not to be volatile: it stays in the flask.")
     return place
 
 
-def mean_enthalpy_J_mol(feed: Feed, mol: Array) -> Array:
-    """Enthalpy of vaporisation of mixtures, (...,), each species at its own boiling point: amounts (..., N)."""
-    return np.asarray((mol @ feed.species.enthalpy_of_vaporization_J_mol) / mol.sum(axis=-1))
+def _cas(store: Store, asked: str) -> str | None:
+    try:
+        return store.component(asked).cas
+    except CutpointError:
+        return None

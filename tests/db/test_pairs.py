@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 
 from cutpoint import db
 from cutpoint.db.blocks import COLUMNS, judge_block
+from cutpoint.db.pair_tables import lowest_boiling
+from cutpoint.db.results import Azeotrope
 from cutpoint.schema.errors import ImpossibleQuantity, NoValue, WrongUsage
 
 COVERED = ("64-17-5", "141-78-6", "110-54-3", "67-64-1", "108-88-3", "71-43-2", "110-82-7", "67-56-1", "7732-18-5")
@@ -237,3 +239,16 @@ def test_a_block_says_what_each_pair_says(store: db.Store) -> None:
         if alone.minimum_plates is not None:
             assert row["minimum_plates"] == pytest.approx(alone.minimum_plates, rel=1e-6)
         assert [one.kind for one in row["azeotropes"]] == [one.kind for one in alone.azeotropes]
+
+
+def test_of_several_azeotropes_the_lowest_boiling_is_named() -> None:
+    high = Azeotrope("predicted", "maximum", 353.5, 0.4, 0.3, "a model", 101325.0)
+    low = dataclasses.replace(high, kind="minimum", temperature_K=352.6, mole_fraction_a=0.8)
+    assert lowest_boiling((high, low)) is low
+    assert lowest_boiling(()) is None
+
+
+def test_a_curve_that_ends_does_not_make_two_liquids_close_boiling(store: db.Store) -> None:
+    """The single liquid between two layers would boil where a curve has ended; the layers do not."""
+    for a, b in itertools.permutations(COVERED, 2):
+        assert "nan" not in said(store.pair(a, b, pressure_Pa=30e3))

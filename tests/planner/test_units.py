@@ -70,6 +70,40 @@ def test_altitudes(text: str, value_m: float) -> None:
     assert units.altitude_m(text) == pytest.approx(value_m, rel=1e-12)
 
 
+# 1 lb = 0.453 592 37 kg and 1 in = 0.0254 m exactly: NIST SP 811 (2008), appendix B.8.
+@pytest.mark.parametrize(
+    ("parse", "text", "value"),
+    [
+        (units.length_m, "30 cm", 0.3),
+        (units.length_m, "12 in", 0.3048),
+        (units.mass_kg, "400 g", 0.4),
+        (units.mass_kg, "1,5 KG", 1.5),
+        (units.mass_kg, "2 lb", 0.907_184_74),
+        (units.volume_m3, "500 mL", 5e-4),
+        (units.volume_m3, "500 ml", 5e-4),
+        (units.volume_m3, "2 L", 2e-3),
+        (units.volume_m3, "5 cm3", 5e-6),
+        (units.volume_m3, "5 cm³", 5e-6),
+        (units.holdup_m3, "0 mL", 0.0),
+        (units.flow_m3_s, "2 mL/min", 2e-6 / 60),
+        (units.flow_m3_s, "3.6 L / h", 1e-6),
+        (units.power_W, "0.15 kW", 150.0),
+        (units.power_W, "150 w", 150.0),
+        (units.temperature_correction_K, "+0.5 K", 0.5),
+        (units.temperature_correction_K, "−0.9 °F", -0.5),
+        (units.temperature_correction_K, "0 K", 0.0),
+        (units.share, "100 %", 1.0),
+    ],
+)
+def test_quantities_of_the_bench(parse: Parse, text: str, value: float) -> None:
+    assert parse(text) == pytest.approx(value, rel=1e-12)
+
+
+def test_a_mass_or_a_volume() -> None:
+    assert units.mass_kg_or_volume_m3("400 g") == (pytest.approx(0.4), None)
+    assert units.mass_kg_or_volume_m3("400 mL") == (None, pytest.approx(4e-4))
+
+
 @pytest.mark.parametrize(("text", "value"), [("95%", 0.95), ("99.5 %", 0.995), ("99,5 percent", 0.995)])
 def test_fractions(text: str, value: float) -> None:
     assert units.fraction(text) == value
@@ -96,6 +130,17 @@ def test_fractions(text: str, value: float) -> None:
         (units.altitude_m, "1600", "m, km or ft"),
         (units.altitude_m, "5 K", "is a temperature"),
         (units.fraction, "0.95", "needs one"),
+        (units.share, "0.6", "needs one"),
+        (units.length_m, "30", "cm, m"),
+        (units.mass_kg, "400 mL", "A mass is asked for, but '400 mL' is a volume"),
+        (units.volume_m3, "2", "mL, L"),
+        (units.flow_m3_s, "2 mL", "A flow is asked for, but '2 mL' is a volume"),
+        (units.flow_m3_s, "2 g/min", "is a mass"),
+        (units.flow_m3_s, "2 mL/g", "A time is asked for"),
+        (units.flow_m3_s, "2 mL/", "mL/min"),
+        (units.flow_m3_s, "2 mL/0 s", "not known"),
+        (units.power_W, "150 J", "W or kW"),
+        (units.temperature_correction_K, "0.5", "needs one"),
     ],
 )
 def test_wrong_units_say_what_is_usual(parse: Parse, text: str, told: str) -> None:
@@ -117,6 +162,16 @@ def test_wrong_units_say_what_is_usual(parse: Parse, text: str, told: str) -> No
         (units.fraction, "0%"),
         (units.fraction, "100%"),
         (units.fraction, "150 %"),
+        (units.share, "0 %"),
+        (units.share, "101 %"),
+        (units.length_m, "0 cm"),
+        (units.mass_kg, "-1 g"),
+        (units.volume_m3, "0 L"),
+        (units.holdup_m3, "-1 mL"),
+        (units.flow_m3_s, "0 mL/min"),
+        (units.flow_m3_s, "1e308 L/as"),
+        (units.power_W, "0 W"),
+        (units.mass_kg, "1e400 kg"),
     ],
 )
 def test_impossible_quantities_are_refused(parse: Parse, text: str) -> None:

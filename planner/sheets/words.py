@@ -1,0 +1,145 @@
+"""Running text of a sheet: the conditions it holds for, and the steps to take."""
+
+from __future__ import annotations
+
+from cutpoint.db.matches import celsius
+from cutpoint.db.verdicts import SIMPLE
+
+from ..figures import pressure, significant
+from ..stills.results import Fraction, Opening, Plan
+from .amounts import interval, mass, percent, temperature, volume
+from .tables import contents
+
+LABEL, STEPS, EXPECTED = "What was understood of the label", "What to do", "What to expect"
+OPENING, FRACTIONS, HEAD = "Opening the package", "Fractions", "Head temperature"
+PRODUCT, REFLUX = "Yield and purity", "Other reflux ratios, for the middle of the label"
+DUTY = "Time, heat and cost"
+PAIRS, HOLDING, WEAK = "What cannot be parted, and why", "Condenser and receiver", "Weak points"
+NO_CURVE = "No head temperature can be foretold."
+NOT_REACHED = "The purity that is wanted is not had this way; these steps give what comes over all the same. "
+
+FIGURES = (
+    "Figures are those of the middle of the label; what follows ±, or stands in brackets, holds 95 of 100 of the {} "
+    "compositions tried that the label allows. mL are those at 20 °C, shares are by mass."
+)
+FILL = "at most two thirds full, with boiling stones or a stirrer"
+STEADY_MINUTES = 15
+"""How long the head reading stands still before anything is taken off; common practice, no source."""
+
+
+def conditions(plan: Plan) -> str:
+    """Pressure, apparatus and batch in one sentence."""
+    altitude = "" if plan.altitude_m is None else f", the standard atmosphere's at {plan.altitude_m:.0f} m"
+    plates = f"{plan.plates or 'no'} theoretical plate{'' if plan.plates == 1 else 's'} above the flask"
+    return (
+        f"Holds at {pressure(plan.pressure_Pa)}{altitude}, for {volume(plan.feed_volume_m3)} "
+        f"({mass(plan.feed_mass_kg)}); {plan.column}, {plates}, {_ratio(plan)}."
+    )
+
+
+def how_to_read(plan: Plan) -> str:
+    """What the intervals mean, and what is in the readings."""
+    told = FIGURES.format(plan.n_compositions)
+    if plan.thermometer_correction_K:
+        told += (
+            f" Head readings are those of your thermometer: its correction of {plan.thermometer_correction_K:+.2g} K "
+            "is in them."
+        )
+    return told
+
+
+def _ratio(plan: Plan) -> str:
+    return f"reflux ratio {significant(plan.reflux_ratio)}" if plan.reflux_ratio else "no reflux"
+
+
+def steps(plan: Plan) -> list[str]:
+    """What to do, in order."""
+    here = pressure(plan.pressure_Pa)
+    return [
+        ("" if plan.product.reached else NOT_REACHED)
+        + f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
+        *([] if plan.opening is None else [_open(plan.opening)]),
+        f"Fill the flask, {FILL}: {volume(plan.feed_volume_m3)}. Set up: {plan.column}, thermometer in the still head.",
+        _cool(plan),
+        _heat(plan),
+        *_receivers(plan),
+        f"Sign of the end: {plan.end_sign.words}",
+        _residue(plan),
+    ]
+
+
+def _open(found: Opening) -> str:
+    told = (
+        f"Open the package in the hood at {celsius(found.temperature_K)} or colder, slowly, away from every flame and "
+        f"spark: it stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute. Let the gas boil off through the "
+        f"cooled column: {interval(found.gas_m3, 1e3, 'L')} leave, {percent(found.leaves_with_column)} of the whole "
+        f"with {percent(found.target_lost_with_column)} of the target"
+    )
+    return f"{told} (from an open flask {percent(found.target_lost_bare)} of it)."
+
+
+def _cool(plan: Plan) -> str:
+    held = plan.holding
+    coolant = "Turn on the coolant" if held.coolant_K is None else f"Turn on the coolant at {celsius(held.coolant_K)}"
+    bath = "" if held.receiver_bath_K is None else f" and set the receiver in a bath of {celsius(held.receiver_bath_K)}"
+    sure = "" if held.condenser_holds else " Do not heat before the condenser is known to hold the vapour."
+    return f"{coolant}{bath}; leave one place open, vented into the hood.{sure}"
+
+
+def _heat(plan: Plan) -> str:
+    boil_up = "" if plan.duty.boil_up_W is None else f", to a boil-up of some {significant(plan.duty.boil_up_W, 3)} W"
+    if not plan.reflux_ratio:
+        return f"Heat slowly{boil_up}; a drop or two a second."
+    return (
+        f"Heat slowly{boil_up}. Keep total reflux until the head reading has stood still for {STEADY_MINUTES} minutes; "
+        f"then take off at a {_ratio(plan)}."
+    )
+
+
+def _receivers(plan: Plan) -> list[str]:
+    """One step for each receiver: what it takes, until when."""
+    distilled = [one for one in plan.fractions if one.name != "residue"]
+    return [_receiver(place, one, is_last=place == len(distilled)) for place, one in enumerate(distilled, 1)]
+
+
+def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
+    until = f"{volume(one.to_volume_m3)} are over in all"
+    if one.to_reading_K is not None:
+        until = f"the head reads {temperature(one.to_reading_K)} or {until}, whichever comes first"
+    start = "from the first drop " if place == 1 else ""
+    then = "Then stop: take the heat away." if is_last else "Then change the receiver."
+    return f"Receiver {place}, {one.name}: {start}until {until}. It holds {volume(one.volume_m3)}. {then}"
+
+
+def _residue(plan: Plan) -> str:
+    left = [one for one in plan.fractions if one.name == "residue"]
+    amount = f"{volume(left[0].volume_m3)} ({contents(left[0].contents)} %)" if left else "What is left"
+    return (
+        f"Leave the residue in the flask: {amount}. Let it cool, then put it into closed, labelled solvent waste. "
+        "Measure every fraction and write it down."
+    )
+
+
+def not_parted(plan: Plan) -> list[str]:
+    """What no column parts here; a sentence where that is nothing."""
+    return list(plan.not_parted) or ["Nothing named on the label is known to stay together with the product here."]
+
+
+def pairs_left_out(shown: int, plan: Plan) -> str | None:
+    """What the table of pairs leaves out; None where it shows all."""
+    simple = sum(row.verdict == SIMPLE for row in plan.pairs)
+    further = len(plan.pairs) - simple - shown
+    told = [
+        f"Not shown, none harder: {further} (all in `--json`)." if further else "",
+        f"Parted by simple distillation: {simple}." if simple else "",
+    ]
+    return " ".join(filter(None, told)) or None
+
+
+def package(found: Opening) -> str:
+    """What stands in a package of liquefied gas, and what comes out of it."""
+    read = "" if found.read_pressure_Pa is None else f", where {pressure(found.read_pressure_Pa)} was read"
+    return (
+        f"At {celsius(found.temperature_K)} the package stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} "
+        f"absolute{read}. The gas, {interval(found.gas_m3, 1e3, 'L')}: {contents(found.gases)} % by mass."
+    )
