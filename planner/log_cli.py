@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cutpoint.schema.errors import NoValue
-
 from .arguments import asks, open_store, plot_option
 from .face import emit
 from .page import printable, show
@@ -70,4 +68,6 @@ def recipe_of(path: Path) -> Recipe:
 
 def still_of(recipe: Recipe, store: Store) -> Expected:
     """The still, the label's compositions and the sheet of a recipe."""
-    raise NoValue(f"The still of {recipe.title!r} cannot be computed yet.")
+    from .runs.recipe_still import expected_of
+
+    return expected_of(store, recipe)

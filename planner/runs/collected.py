@@ -91,7 +91,7 @@ def collected(name: str, start_m3: float, end_m3: float, found: Fit, plan: Plan,
     )
     whole = np.maximum(gained.sum(axis=1), _LEAST_KG)
     fractions = gained / whole[:, None]
-    in_batch = np.maximum(plan.feed_mass_kg.value * found.compositions[:, target], _LEAST_KG)
+    in_batch = np.maximum(curves.charged_kg[:, target], _LEAST_KG)
     used = found.weights > 0.0
     weights = found.weights[used]
 

@@ -13,7 +13,7 @@ from cutpoint.schema.errors import WrongRun
 from ..stills.results import Plan
 from .collected import product_by_the_sheet, receivers, weighted_interval
 from .departures import departures, is_off_fit
-from .fitting import Fit, Sampler, Still, fit
+from .fitting import COMPOSITIONS, Fit, Sampler, Still, fit
 from .likelihood import Readings, thinned
 from .plateau import find_plateau
 from .reading import FEWEST_COMPARED
@@ -34,12 +34,14 @@ TOLD = 0.8
 class Expected(NamedTuple):
     """What a recipe lets expect: its still, compositions drawn from its label, and its sheet.
 
-    Ingredients of the still stand in the order of `plan.ingredients`.
+    Ingredients of the still stand in the order of `plan.ingredients`;
+    `compositions` is how many of them may be tried.
     """
 
     still: Still
     sample: Sampler
     plan: Plan
+    compositions: int = COMPOSITIONS
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,9 @@ def make_report(run: Run, expected: Expected) -> RunReport:
     plan = expected.plan
     compared = _compared(run, plan)
     correction = plan.thermometer_correction_K
-    found = fit(expected.still, expected.sample, compared.volume_m3, compared.reading_K, correction)
+    found = fit(
+        expected.still, expected.sample, compared.volume_m3, compared.reading_K, correction, expected.compositions
+    )
     target = _target(plan)
     composition = _composition(expected, found)
     best_volume, best_head = found.best_curve()
@@ -111,21 +115,22 @@ def _target(plan: Plan) -> int:
 
 
 def _composition(expected: Expected, found: Fit) -> tuple[CompositionRow, ...]:
-    still, plan = expected.still, expected.plan
+    """Each ingredient by mass; whether it is drawn to an end of its range shows in the label's own shares."""
+    still = expected.still
     rows = []
-    for place, (name, low, high) in enumerate(zip(still.names, still.lower, still.upper, strict=True)):
+    by_mass = found.mass_fractions().T
+    for place, (row, low, high) in enumerate(zip(expected.plan.ingredients, still.lower, still.upper, strict=True)):
         values, before = found.compositions[:, place], found.prior[:, place]
-        estimate = weighted_interval(values, found.weights)
         spread = float(np.sqrt(found.weights @ (values - found.weights @ values) ** 2))
         rows.append(
             CompositionRow(
-                name,
-                float(low),
-                float(high),
-                plan.ingredients[place].mass_fraction.value,
-                estimate,
+                row.name,
+                row.mass_fraction.low,
+                row.mass_fraction.high,
+                row.mass_fraction.value,
+                weighted_interval(by_mass[place], found.weights),
                 _edge(values, found.weights, before, float(low), float(high)),
-                high > low and spread < TOLD * float(before.std()),
+                bool(high > low and spread < TOLD * float(before.std())),
             )
         )
     return tuple(rows)
