@@ -10,11 +10,12 @@ import codecs
 import csv
 import re
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 
 from cutpoint.schema.errors import WrongRun
 
-from .columns import EXAMPLE, READING, RECEIVER, REMARK, TIME, VOLUME, Column, find_columns, is_header
+from .columns import EXAMPLE, READING, RECEIVER, REMARK, TIME, VOLUME, Column, find_columns, is_header, is_units
 from .run import Row, Run
 from .times import elapsed
 from .values import is_missing, reading_K, time_s, volume_m3
@@ -122,7 +123,11 @@ def _cells(text: str, name: str) -> tuple[Cells, Iterator[Cells]]:
             f"Line {number} of {name} should name the columns, and holds figures. Put a header such as '{EXAMPLE}' "
             "above it."
         )
-    return (number, header), ((number, _parted(line, delimiter)) for number, line in lines[1:])
+    below = lines[1:]
+    if below and is_units(units := _parted(below[0][1], delimiter)):
+        header = [f"{name} {unit}" for name, unit in zip_longest(header, units, fillvalue="")]
+        below = below[1:]
+    return (number, header), ((number, _parted(line, delimiter)) for number, line in below)
 
 
 def _parted(line: str, delimiter: str) -> list[str]:

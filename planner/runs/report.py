@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from cutpoint.db.matches import celsius
 from cutpoint.schema.errors import WrongRun
 
 from ..stills.results import Plan
@@ -25,6 +26,8 @@ Array = NDArray[np.float64]
 
 BEYOND = 1.02
 """Volumes beyond so much of what the sheet distils are not compared: the curve has ended."""
+FAR_K = 40.0
+"""No thermometer and no label is off by so much; common practice, no source."""
 EDGE, AT_THE_EDGE, BY_CHANCE = 0.1, 0.5, 0.3
 """An estimate is at an end where half the weight lies in the outer tenth of the range, and not so before the run."""
 TOLD = 0.8
@@ -107,7 +110,20 @@ def _compared(run: Run, plan: Plan) -> _Compared:
         )
     volume = np.array([row.volume_m3 for row in kept], dtype=np.float64)
     reading = np.array([row.reading_K for row in kept], dtype=np.float64)
+    _refuse_another_scale(reading, plan)
     return _Compared(kept, volume, reading, len(rows) - len(kept))
+
+
+def _refuse_another_scale(reading_K: Array, plan: Plan) -> None:
+    """Raise WrongRun for readings far from all that the sheet expects: in another unit, or of another batch."""
+    if not plan.curve.volume_m3:
+        return
+    middle, low, high = float(np.median(reading_K)), min(plan.curve.low_K), max(plan.curve.high_K)
+    if not low - FAR_K <= middle <= high + FAR_K:
+        raise WrongRun(
+            f"The readings lie about {celsius(middle)}, and the sheet expects {celsius(low)} to {celsius(high)}. Name "
+            "the unit in the header of their column (°C, °F or K), and see that the recipe is that of this batch."
+        )
 
 
 def _target(plan: Plan) -> int:

@@ -105,6 +105,12 @@ def test_times(header: str, times: tuple[str, ...], seconds: tuple[float | None,
     assert tuple(row.time_s for row in run.rows) == pytest.approx(seconds)
 
 
+def test_units_in_a_row_of_their_own() -> None:
+    run = parsed("time,temperature,volume\nmin,(K),mL\n1,351,5\n2,351,6\n3,351,7\n")
+    assert [row.reading_K for row in run.rows] == [351.0] * 3
+    assert run.remarks == ()
+
+
 def test_midnight_is_said() -> None:
     run = parsed("clock,T,mL\n23:50,78,5\n0:10,78,6\n1:00,78,7\n")
     assert "Between lines 2 and 3 the clock passed midnight." in run.remarks

@@ -44,7 +44,7 @@ def known(store: db.Store, tmp_path_factory: pytest.TempPathFactory) -> Expected
     path.write_text(RECIPE, encoding="utf-8")
     whole = expected_of(store, read_recipe(path))
     assert whole.compositions == 600
-    return whole._replace(compositions=100)
+    return whole._replace(compositions=80)
 
 
 def test_the_middle_of_the_label_distils_as_on_the_sheet(known: Expected) -> None:

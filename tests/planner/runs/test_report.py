@@ -58,7 +58,7 @@ def notes(
 def made(stand_in: Any, expected: Make) -> Callable[..., RunReport]:
     """The report on notes of the still with four ingredients."""
     still = stand_in.four()
-    known = expected(still)
+    known = expected(still)._replace(compositions=200)
 
     def make(**how: Any) -> RunReport:
         return make_report(parse_run(notes(still, **how), "notes.csv"), known)
@@ -172,6 +172,11 @@ def test_volumes_that_do_not_belong_to_the_recipe(stand_in: Any, expected: Make)
         make_report(parse_run(b"T,L\n60,1\n61,2\n62,3\n", "notes.csv"), known)
     few = b"T,mL\n60,100\n61,200\n70,300\n110,480\n110,900\n"
     assert any("beyond all that the sheet distils" in told for told in make_report(parse_run(few, "x"), known).words)
+
+
+def test_readings_on_another_scale(stand_in: Any, expected: Make) -> None:
+    with pytest.raises(WrongRun, match="Name the unit in the header"):
+        make_report(parse_run(b"T,mL\n332,100\n340,200\n350,300\n", "notes.csv"), expected(stand_in.four()))
 
 
 def test_the_picture(sound: RunReport, stand_in: Any, expected: Make) -> None:
