@@ -55,13 +55,17 @@ def product_by_the_sheet(run: Run, found: Fit, plan: Plan, target: int) -> Colle
     rows = run.compared
     volume = np.array([row.volume_m3 for row in rows], dtype=np.float64)
     reading = np.array([row.reading_K for row in rows], dtype=np.float64)
-    start = _passed(volume, reading, product.from_reading_K) if _has_fore_run(plan) else 0.0
+    best_volume, best_head = found.best_curve()
+    fitted = best_volume, best_head - plan.thermometer_correction_K + found.shift_K
+    start: float | None = 0.0
+    if _has_fore_run(plan):
+        start = _passed(volume, reading, product.from_reading_K, fitted)
     if start is None:
         return None
     end = float(volume.max())
     if not _runs_to_the_end(product, plan):
         later = volume > start
-        end = _passed(volume[later], reading[later], product.to_reading_K) or end
+        end = _passed(volume[later], reading[later], product.to_reading_K, fitted) or end
     return collected(BY_THE_SHEET, start, end, found, plan, target) if end > start else None
 
 
@@ -73,13 +77,22 @@ def _runs_to_the_end(product: Fraction, plan: Plan) -> bool:
     return product.to_reading_K is None or all(one.name != "after-run" for one in plan.fractions)
 
 
-def _passed(volume_m3: Array, reading_K: Array, asked: Interval | None) -> float | None:
-    """The volume at which two readings running, or the last, have passed what the sheet says; None where none has."""
+def _passed(volume_m3: Array, reading_K: Array, asked: Interval | None, fitted: tuple[Array, Array]) -> float | None:
+    """The volume at which the readings passed what the sheet says; None where they never did.
+
+    Two readings running, or the last, must have passed it; between the one
+    before and the first of them the best fit, volumes and readings, decides.
+    """
     if asked is None:
         return 0.0
     passed = reading_K >= asked.value
     sure = passed & np.append(passed[1:], True)
-    return float(volume_m3[np.argmax(sure)]) if sure.any() else None
+    if not sure.any():
+        return None
+    first = int(np.argmax(sure))
+    before = float(volume_m3[first - 1]) if first else 0.0
+    crossed = float(np.interp(asked.value, np.maximum.accumulate(fitted[1]), fitted[0]))
+    return min(max(crossed, before), float(volume_m3[first]))
 
 
 def collected(name: str, start_m3: float, end_m3: float, found: Fit, plan: Plan, target: int) -> Collected:
@@ -91,7 +104,7 @@ def collected(name: str, start_m3: float, end_m3: float, found: Fit, plan: Plan,
     )
     whole = np.maximum(gained.sum(axis=1), _LEAST_KG)
     fractions = gained / whole[:, None]
-    in_batch = np.maximum(plan.feed_mass_kg.value * found.compositions[:, target], _LEAST_KG)
+    in_batch = np.maximum(curves.charged_kg[:, target], _LEAST_KG)
     used = found.weights > 0.0
     weights = found.weights[used]
 

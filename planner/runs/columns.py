@@ -75,8 +75,8 @@ def find_columns(headers: Sequence[str], line: int) -> tuple[dict[str, Column], 
     for kind in (READING, VOLUME):
         if kind not in found:
             raise WrongRun(
-                f"Line {line} should name the columns, and none of them is the {kind}. A header such as "
-                f"'{EXAMPLE}' is understood; time, receiver and remark may be left out."
+                f"Line {line} should name the columns, and none of them is the {kind}. A header such as '{EXAMPLE}' "
+                "is understood; time, receiver and remark may be left out; other lines above it begin with #."
             )
     chosen = {kind: _one(columns, line) for kind, columns in found.items()}
     assumed = [f"{one.header!r} in {one.unit}" for one in chosen.values() if one.is_assumed]
@@ -88,6 +88,12 @@ def find_columns(headers: Sequence[str], line: int) -> tuple[dict[str, Column], 
 def is_header(cells: Sequence[str]) -> bool:
     """Whether a row names columns: no cell of it begins with a figure."""
     return not any(re.match(r"\s*[+-]?[.,]?\d", cell) for cell in cells)
+
+
+def is_units(cells: Sequence[str]) -> bool:
+    """Whether a row below the header holds units alone."""
+    words = [word.strip("[]() ").casefold() for word in cells if word.strip()]
+    return bool(words) and all(any(word in known for known in _UNITS.values()) for word in words)
 
 
 def _column(header: str, place: int, line: int) -> Column | None:

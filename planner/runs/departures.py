@@ -36,23 +36,28 @@ def departures(
     volume = np.array([row.volume_m3 for row in rows], dtype=np.float64)
     reading = np.array([row.reading_K for row in rows], dtype=np.float64)
     best_volume, best_head = found.best_curve()
-    u = uncertainty_K(found, volume)
     off_fit = reading - (np.interp(volume, best_volume, best_head) - correction_K + found.shift_K)
-    is_off_fit = np.abs(off_fit) > FIT_FACTOR * u
+    is_off = is_off_fit(off_fit, found, volume)
     rate = _rates(rows, volume)
     told = []
-    for part in _stretches(off_fit, is_off_fit):
+    for part in _stretches(off_fit, is_off):
         told.append(
             _departure(rows, volume, off_fit, part, BEST_FIT, reason(_signs(rows, volume, off_fit, part, rate, found)))
         )
     if curve.volume_m3:
+        u95 = _COVERAGE_FACTOR * uncertainty_K(found, volume)
         low, high, middle = (
             np.interp(volume, curve.volume_m3, line) for line in (curve.low_K, curve.high_K, curve.reading_K)
         )
-        is_off_sheet = ((reading < low - _COVERAGE_FACTOR * u) | (reading > high + _COVERAGE_FACTOR * u)) & ~is_off_fit
+        is_off_sheet = ((reading < low - u95) | (reading > high + u95)) & ~is_off
         for part in _stretches(reading - middle, is_off_sheet):
             told.append(_departure(rows, volume, reading - middle, part, SHEET, explained_by))
     return tuple(sorted(told, key=lambda one: (one.from_volume_m3, one.to_volume_m3)))
+
+
+def is_off_fit(off_K: Array, found: Fit, volume_m3: Array) -> Flags:
+    """Whether readings lie off the best fit, by `off_K`, (n,), further than chance makes likely."""
+    return np.abs(off_K) > FIT_FACTOR * uncertainty_K(found, volume_m3)
 
 
 def uncertainty_K(found: Fit, volume_m3: Array) -> Array:

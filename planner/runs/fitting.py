@@ -27,10 +27,10 @@ from .proposals import propose
 
 Array = NDArray[np.float64]
 Sampler = Callable[[int, int], Array]
-"""(n, seed) to n compositions drawn uniformly from all that the label allows, mass fractions, (n, k)."""
+"""(n, seed) to n compositions drawn uniformly from all that the label allows, (n, k)."""
 
-FIRST, ROUNDS, EACH = 240, 3, 120
-"""Compositions tried at first, and in each of the rounds after: 600 in all."""
+COMPOSITIONS, FIRST_SHARE, ROUNDS = 600, 0.4, 3
+"""Compositions tried in all, the share of them that is drawn from the label at first, and the rounds that follow."""
 SEED = 2533
 """Any number; the same one gives the same answer."""
 _COVERAGE_FACTOR = 1.96
@@ -41,32 +41,37 @@ _COVERAGE_FACTOR = 1.96
 class Curves:
     """S batches at V moments: volume distilled so far (liquid at 20 °C) and true head temperature, (S, V).
 
-    `distilled_kg`, (S, V, k), is what has distilled of each ingredient.
-    `curve_u95_K` is how sure the head temperature is, from data and model.
+    `distilled_kg`, (S, V, k), is what has distilled of each ingredient,
+    `charged_kg`, (S, k), what was put in. `curve_u95_K` is how sure the head temperature is, from data and model.
     """
 
     volume_m3: Array
     head_K: Array
     distilled_kg: Array
+    charged_kg: Array
     curve_u95_K: float
 
 
 class Still(Protocol):
-    """The still of a recipe: k ingredients, mass fractions between `lower` and `upper`, (k,), at its settings."""
+    """The still of a recipe at its settings.
+
+    Compositions are shares of k ingredients between `lower` and `upper`, by
+    mass or volume as the label has them.
+    """
 
     @property
     def lower(self) -> Array:
-        """Smallest mass fractions that the label allows, (k,)."""
+        """Smallest shares that the label allows, (k,)."""
 
     @property
     def upper(self) -> Array:
-        """Largest mass fractions that the label allows, (k,)."""
+        """Largest shares that the label allows, (k,)."""
 
     @property
     def names(self) -> tuple[str, ...]:
         """Of the ingredients."""
 
-    def run(self, mass_fractions: Array) -> Curves:
+    def run(self, shares: Array) -> Curves:
         """The batches of compositions, (S, k)."""
 
 
@@ -90,6 +95,11 @@ class Fit:
     prior: Array
     effective_size: float
 
+    def mass_fractions(self) -> Array:
+        """The compositions by mass, (S, k)."""
+        charged = self.curves.charged_kg
+        return np.asarray(charged / charged.sum(axis=1, keepdims=True))
+
     def best_curve(self) -> tuple[Array, Array]:
         """Volume, m3, and head temperature, K, of the likeliest composition, (V,) each."""
         return self.curves.volume_m3[self.best], self.curves.head_K[self.best]
@@ -109,19 +119,30 @@ class _Round:
         return float(1.0 / np.square(self.weights).sum())
 
 
-def fit(still: Still, sampler: Sampler, volume_m3: Array, reading_K: Array, correction_K: float) -> Fit:
+def fit(
+    still: Still,
+    sampler: Sampler,
+    volume_m3: Array,
+    reading_K: Array,
+    correction_K: float,
+    compositions: int = COMPOSITIONS,
+) -> Fit:
     """Fit readings, (n,), at volumes distilled, (n,), of a thermometer that lacks `correction_K`.
+
+    So many compositions are tried in all, one where the label leaves no choice.
 
     Raises NoValue where the still gives no curve for any composition.
     """
     noted = thinned(Readings(volume_m3, reading_K + correction_K))
     lower, upper = np.asarray(still.lower), np.asarray(still.upper)
     is_fixed = np.count_nonzero(upper > lower) < 2
-    rounds = [_weighed(still, sampler(1 if is_fixed else FIRST, SEED), noted, None)]
+    first = 1 if is_fixed else round(FIRST_SHARE * compositions)
+    each = (compositions - first) // ROUNDS
+    rounds = [_weighed(still, sampler(first, SEED), noted, None)]
     rng = np.random.default_rng(SEED)
     for _ in range(0 if is_fixed else ROUNDS):
         w = np.concatenate([one.w for one in rounds])
-        w, log_density = propose(w, Explained.joined([one.explained for one in rounds]), lower, upper, EACH, rng)
+        w, log_density = propose(w, Explained.joined([one.explained for one in rounds]), lower, upper, each, rng)
         rounds.append(_weighed(still, w, noted, log_density))
     return _combined(rounds)
 
@@ -145,6 +166,7 @@ def _combined(rounds: Sequence[_Round]) -> Fit:
         np.concatenate([one.curves.volume_m3 for one in rounds]),
         np.concatenate([one.curves.head_K for one in rounds]),
         np.concatenate([one.curves.distilled_kg for one in rounds]),
+        np.concatenate([one.curves.charged_kg for one in rounds]),
         rounds[0].curves.curve_u95_K,
     )
     shift = float(weights @ explained.shift_K)

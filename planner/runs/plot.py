@@ -18,12 +18,13 @@ from ..plot_styles import GUIDE, INK
 from ..plot_svg import MM_PER_INCH, svg_of
 from ..plot_text import broken
 from ..stills.results import HeadCurve
+from .departures import BEST_FIT
 from .likelihood import Readings
 from .page import ML_PER_M3
 from .results import RunReport
 
 WIDTH_MM, HEIGHT_MM = 170.0, 125.0
-LEFT_MM, RIGHT_MM, BELOW_MM = 18.0, 5.0, 34.0
+LEFT_MM, RIGHT_MM, AXIS_MM = 18.0, 5.0, 14.0
 TITLE_PT, TEXT_PT, FOOT_PT = 13.0, 10.0, 8.0
 LINE_MM, TITLE_MM = 4.0, 7.0
 TITLE_LINES, FOOT_LINES = 2, 4
@@ -80,14 +81,19 @@ def figure(report: RunReport, curve: HeadCurve) -> Figure:
     title = _lines(report.title, room_pt, TITLE_PT, TITLE_LINES, bold=True)
     foot = _lines(description(report), room_pt, FOOT_PT, FOOT_LINES)
     above_mm = RIGHT_MM + TITLE_MM * len(title)
+    below_mm = AXIS_MM + LINE_MM * len(foot) + RIGHT_MM
     drawn = Figure(figsize=(WIDTH_MM / MM_PER_INCH, HEIGHT_MM / MM_PER_INCH))
-    box = (LEFT_MM, BELOW_MM, WIDTH_MM - LEFT_MM - RIGHT_MM, HEIGHT_MM - above_mm - BELOW_MM)
-    scale = (WIDTH_MM, HEIGHT_MM, WIDTH_MM, HEIGHT_MM)
-    _draw(drawn.add_axes(tuple(part / whole for part, whole in zip(box, scale, strict=True))), report, curve)  # type: ignore[arg-type]
+    box = (
+        LEFT_MM / WIDTH_MM,
+        below_mm / HEIGHT_MM,
+        1.0 - (LEFT_MM + RIGHT_MM) / WIDTH_MM,
+        1.0 - (above_mm + below_mm) / HEIGHT_MM,
+    )
+    _draw(drawn.add_axes(box), report, curve)
     for place, line in enumerate(title):
         _write(drawn, HEIGHT_MM - RIGHT_MM - TITLE_MM * place, line, TITLE_PT, fontweight="bold")
     for place, line in enumerate(foot):
-        _write(drawn, BELOW_MM - 13.0 - LINE_MM * place, line, FOOT_PT)
+        _write(drawn, below_mm - AXIS_MM - LINE_MM * place, line, FOOT_PT)
     return drawn
 
 
@@ -124,7 +130,7 @@ def _odd(report: RunReport, volume_mL: Any) -> Any:
     ends = [
         (ML_PER_M3 * one.from_volume_m3, ML_PER_M3 * one.to_volume_m3)
         for one in report.departures
-        if one.against == "best fit"
+        if one.against == BEST_FIT
     ]
     return np.array([any(low <= volume <= high for low, high in ends) for volume in volume_mL], dtype=bool)
 

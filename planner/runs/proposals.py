@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 WIDER = 0.6
 """The model's precision is taken as so much of itself: a proposal must be wider than what it stands for."""
-STEPS = 240
+STEPS = 150
 _NEIGHBOURS = 60
 _TINY = 1e-12
 

@@ -10,11 +10,12 @@ import codecs
 import csv
 import re
 from collections.abc import Iterator
+from itertools import zip_longest
 from pathlib import Path
 
 from cutpoint.schema.errors import WrongRun
 
-from .columns import EXAMPLE, READING, RECEIVER, REMARK, TIME, VOLUME, Column, find_columns, is_header
+from .columns import EXAMPLE, READING, RECEIVER, REMARK, TIME, VOLUME, Column, find_columns, is_header, is_units
 from .run import Row, Run
 from .times import elapsed
 from .values import is_missing, reading_K, time_s, volume_m3
@@ -58,10 +59,6 @@ def parse_run(content: bytes, name: str) -> Run:
     header, lines = _cells(text, name)
     columns, remarks = find_columns(header[1], header[0])
     noted = list(_noted(lines, columns, len(header[1])))
-    if len(noted) > MOST_ROWS:
-        raise WrongRun(
-            f"{name} has more than {MOST_ROWS} rows. Thin it out: a reading for each millilitre is more than enough."
-        )
     times, told_times = elapsed([(line, time) for line, time, *_ in noted])
     volumes, receivers, told_volumes = distilled([(line, volume, own) for line, _, _, volume, own, _ in noted])
     rows = tuple(
@@ -111,6 +108,10 @@ def _cells(text: str, name: str) -> tuple[Cells, Iterator[Cells]]:
     ]
     if not lines:
         raise WrongRun(f"{name} holds no notes: only comments or empty lines. A header such as '{EXAMPLE}' goes first.")
+    if len(lines) > MOST_ROWS + 1:
+        raise WrongRun(
+            f"{name} has more than {MOST_ROWS} rows. Thin it out: a reading for each millilitre is more than enough."
+        )
     for number, line in lines:
         if len(line) > MOST_CHARACTERS:
             raise WrongRun(f"Line {number} of {name} is longer than {MOST_CHARACTERS} characters. Shorten it.")
@@ -122,7 +123,11 @@ def _cells(text: str, name: str) -> tuple[Cells, Iterator[Cells]]:
             f"Line {number} of {name} should name the columns, and holds figures. Put a header such as '{EXAMPLE}' "
             "above it."
         )
-    return (number, header), ((number, _parted(line, delimiter)) for number, line in lines[1:])
+    below = lines[1:]
+    if below and is_units(units := _parted(below[0][1], delimiter)):
+        header = [f"{name} {unit}" for name, unit in zip_longest(header, units, fillvalue="")]
+        below = below[1:]
+    return (number, header), ((number, _parted(line, delimiter)) for number, line in below)
 
 
 def _parted(line: str, delimiter: str) -> list[str]:

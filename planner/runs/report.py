@@ -8,12 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from cutpoint.db.matches import celsius
 from cutpoint.schema.errors import WrongRun
 
 from ..stills.results import Plan
 from .collected import product_by_the_sheet, receivers, weighted_interval
-from .departures import departures
-from .fitting import Fit, Sampler, Still, fit
+from .departures import departures, is_off_fit
+from .fitting import COMPOSITIONS, Fit, Sampler, Still, fit
 from .likelihood import Readings, thinned
 from .plateau import find_plateau
 from .reading import FEWEST_COMPARED
@@ -25,6 +26,8 @@ Array = NDArray[np.float64]
 
 BEYOND = 1.02
 """Volumes beyond so much of what the sheet distils are not compared: the curve has ended."""
+FAR_K = 40.0
+"""No thermometer and no label is off by so much; common practice, no source."""
 EDGE, AT_THE_EDGE, BY_CHANCE = 0.1, 0.5, 0.3
 """An estimate is at an end where half the weight lies in the outer tenth of the range, and not so before the run."""
 TOLD = 0.8
@@ -34,12 +37,14 @@ TOLD = 0.8
 class Expected(NamedTuple):
     """What a recipe lets expect: its still, compositions drawn from its label, and its sheet.
 
-    Ingredients of the still stand in the order of `plan.ingredients`.
+    Ingredients of the still stand in the order of `plan.ingredients`;
+    `compositions` is how many of them may be tried.
     """
 
     still: Still
     sample: Sampler
     plan: Plan
+    compositions: int = COMPOSITIONS
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,9 @@ def make_report(run: Run, expected: Expected) -> RunReport:
     plan = expected.plan
     compared = _compared(run, plan)
     correction = plan.thermometer_correction_K
-    found = fit(expected.still, expected.sample, compared.volume_m3, compared.reading_K, correction)
+    found = fit(
+        expected.still, expected.sample, compared.volume_m3, compared.reading_K, correction, expected.compositions
+    )
     target = _target(plan)
     composition = _composition(expected, found)
     best_volume, best_head = found.best_curve()
@@ -69,6 +76,7 @@ def make_report(run: Run, expected: Expected) -> RunReport:
         target=plan.product.target,
         rows_read=len(run.rows),
         rows_used=len(compared.rows),
+        rows_off=int(is_off_fit(off, found, compared.volume_m3).sum()),
         thermometer_correction_K=correction,
         offset_K=found.offset_K,
         offset_u95_K=found.offset_u95_K,
@@ -102,7 +110,20 @@ def _compared(run: Run, plan: Plan) -> _Compared:
         )
     volume = np.array([row.volume_m3 for row in kept], dtype=np.float64)
     reading = np.array([row.reading_K for row in kept], dtype=np.float64)
+    _refuse_another_scale(reading, plan)
     return _Compared(kept, volume, reading, len(rows) - len(kept))
+
+
+def _refuse_another_scale(reading_K: Array, plan: Plan) -> None:
+    """Raise WrongRun for readings far from all that the sheet expects: in another unit, or of another batch."""
+    if not plan.curve.volume_m3:
+        return
+    middle, low, high = float(np.median(reading_K)), min(plan.curve.low_K), max(plan.curve.high_K)
+    if not low - FAR_K <= middle <= high + FAR_K:
+        raise WrongRun(
+            f"The readings lie about {celsius(middle)}, and the sheet expects {celsius(low)} to {celsius(high)}. Name "
+            "the unit in the header of their column (°C, °F or K), and see that the recipe is that of this batch."
+        )
 
 
 def _target(plan: Plan) -> int:
@@ -110,21 +131,22 @@ def _target(plan: Plan) -> int:
 
 
 def _composition(expected: Expected, found: Fit) -> tuple[CompositionRow, ...]:
-    still, plan = expected.still, expected.plan
+    """Each ingredient by mass; whether it is drawn to an end of its range shows in the label's own shares."""
+    still = expected.still
     rows = []
-    for place, (name, low, high) in enumerate(zip(still.names, still.lower, still.upper, strict=True)):
+    by_mass = found.mass_fractions().T
+    for place, (row, low, high) in enumerate(zip(expected.plan.ingredients, still.lower, still.upper, strict=True)):
         values, before = found.compositions[:, place], found.prior[:, place]
-        estimate = weighted_interval(values, found.weights)
         spread = float(np.sqrt(found.weights @ (values - found.weights @ values) ** 2))
         rows.append(
             CompositionRow(
-                name,
-                float(low),
-                float(high),
-                plan.ingredients[place].mass_fraction.value,
-                estimate,
+                row.name,
+                row.mass_fraction.low,
+                row.mass_fraction.high,
+                row.mass_fraction.value,
+                weighted_interval(by_mass[place], found.weights),
                 _edge(values, found.weights, before, float(low), float(high)),
-                high > low and spread < TOLD * float(before.std()),
+                bool(high > low and spread < TOLD * float(before.std())),
             )
         )
     return tuple(rows)

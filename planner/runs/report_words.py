@@ -15,7 +15,8 @@ LARGE_OFFSET_K = 1.0
 """An offset that is larger, and surely there, is worth a correction."""
 SURE_DIFFERENCE = 0.01
 """Mass fraction by which an estimate must differ from the sheet's middle to be named."""
-BAD_RMS_K = 2.0
+MOST_OFF = 0.3
+"""Share of the readings off the best fit beyond which no composition explains the run; common practice, no source."""
 FEWEST_EFFECTIVE = 40.0
 MOST_NAMED = 2
 
@@ -39,15 +40,15 @@ def explained_by(composition: Sequence[CompositionRow], found: Fit) -> str:
 def verdict(report: RunReport) -> str:
     """Whether the batch did what the sheet said."""
     off = [one for one in report.departures if one.against == BEST_FIT and one.reason != MISREAD]
-    rms = f"readings scatter by {report.residual_rms_K:.1f} K about the best composition"
-    if report.residual_rms_K > BAD_RMS_K and off:
-        return f"The batch did not do what any composition of the label does: {rms}. The stretches below say where."
+    followed = f"{report.rows_used - report.rows_off} of {report.rows_used} readings follow the best composition"
+    if report.rows_off > MOST_OFF * report.rows_used:
+        return f"The batch did not do what any composition of the label does: only {followed}."
     if off:
         stretches = "one stretch" if len(off) == 1 else f"{len(off)} stretches"
-        return f"The batch did what the label allows but for {stretches}: {rms}."
+        return f"The batch did what the label allows but for {stretches}: {followed}."
     if any(one.against != BEST_FIT for one in report.departures):
-        return f"The batch departed from the sheet as another composition or thermometer would make it: {rms}."
-    return f"The batch did what the sheet said: {rms}."
+        return f"The batch departed from the sheet as another composition or thermometer would make it: {followed}."
+    return f"The batch did what the sheet said: {followed}."
 
 
 def words(report: RunReport, found: Fit, run: Run, n_beyond: int) -> tuple[str, ...]:

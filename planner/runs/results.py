@@ -86,7 +86,8 @@ class RunReport:
     """A batch held against its sheet.
 
     `offset_K` is reading minus true temperature beyond the recipe's correction;
-    `residual_rms_K` is of the readings used against the best fit.
+    `residual_rms_K` is of the readings used against the best fit, `rows_off` how
+    many of them lie off it by more than chance makes likely.
     `product` is what was collected between the sheet's changes of receiver,
     None where the run does not reach them, and `sheet_product` what the sheet
     promised.
@@ -96,6 +97,7 @@ class RunReport:
     target: str
     rows_read: int
     rows_used: int
+    rows_off: int
     thermometer_correction_K: float
     offset_K: float
     offset_u95_K: float

@@ -28,7 +28,7 @@ def elapsed(noted: Sequence[tuple[int, tuple[float, bool] | None]]) -> tuple[lis
             continue
         seconds = time[0] + nights * DAY_S
         if last is not None and seconds < last[1]:
-            if not time[1] or last[1] - seconds <= HALF_DAY_S:
+            if not time[1] or not HALF_DAY_S < last[1] - seconds < DAY_S:
                 raise WrongRun(_backwards(last[0], line, is_clock=time[1]))
             nights += 1
             seconds += DAY_S

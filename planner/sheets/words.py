@@ -109,6 +109,8 @@ def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
         until = f"the head reads {temperature(one.to_reading_K)} or {until}, whichever comes first"
     start = "from the first drop " if place == 1 else ""
     then = "Then stop: take the heat away." if is_last else "Then change the receiver."
+    if one.name == "product" and not is_last:
+        then = "Then stop, or change the receiver and go on for what follows."
     return f"Receiver {place}, {one.name}: {start}until {until}. It holds {volume(one.volume_m3)}. {then}"
 
 

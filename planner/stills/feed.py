@@ -34,6 +34,8 @@ RESIDUE_DENSITY_KG_M3 = 1_000.0
 _AROUND_K = 60.0
 """How far below the lowest and above the highest boiling point temperatures may be met."""
 _LOWEST_K, _HIGHEST_K = 60.0, 1_000.0
+_COLD_K = 190.0
+"""Dry ice: nothing at a bench is asked colder, but for gases that boil below."""
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ def make_feed(
         bank,
         model,
         model_places,
-        max(_LOWEST_K, float(boiling_K.min()) - _AROUND_K),
+        max(_LOWEST_K, min(_COLD_K, float(boiling_K.min()) - _AROUND_K)),
         min(_HIGHEST_K, float(boiling_K.max()) + _AROUND_K),
     )
     rng = np.random.default_rng(seed)

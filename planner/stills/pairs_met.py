@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpoint.db.activity import SCHEME
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, UNDECIDED
 from cutpoint.schema.errors import CutpointError
 
@@ -48,7 +49,8 @@ def _pair_row(store: Store, setting: Setting, feed: Feed, a: int, b: int) -> Pai
     except CutpointError as error:
         return PairRow(name_a, name_b, float("nan"), float("nan"), UNDECIDED, error.message)
     telling = judged.reasons[1] if len(judged.reasons) > 1 else judged.reasons[0]
-    return PairRow(name_a, name_b, judged.delta_boiling_point_K, judged.delta_u95_K, judged.verdict, telling)
+    reason = telling.replace(f" ({SCHEME})", "")
+    return PairRow(name_a, name_b, judged.delta_boiling_point_K, judged.delta_u95_K, judged.verdict, reason)
 
 
 def not_parted(setting: Setting, pairs: tuple[PairRow, ...], fractions: tuple[Fraction, ...]) -> tuple[str, ...]:

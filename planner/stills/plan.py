@@ -276,15 +276,16 @@ def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
     S, V = course.head_K.shape
     first, last = np.zeros(S), np.full(S, V - 1.0)
     parts = [
-        ("fore-run", first, cuts.start),
-        ("product", cuts.start, cuts.end),
-        ("after-run", cuts.end, last),
+        ("fore-run", first, cuts.start, None, cuts.from_K),
+        ("product", cuts.start, cuts.end, cuts.from_K, cuts.to_K),
+        ("after-run", cuts.end, last, cuts.to_K, None),
     ]
     told = []
-    for name, start, end in parts:
+    for name, start, end, from_K, to_K in parts:
         volume = between(course.volume_m3, start, end)
         if name == "product" or volume.any():
-            told.append(_fraction(setting, done, name, start, end, volume))
+            readings = (_reading(setting, done, one_K) for one_K in (from_K, to_K))
+            told.append(_fraction(setting, done, name, start, end, *readings))
     stays = _staying_kg(setting, feed)
     left = feed.by_ingredient_kg(done.batch.left_mol[-1]) + stays
     volume = feed.volume_m3(done.batch.left_mol[-1]) + stays.sum(axis=1) / RESIDUE_DENSITY_KG_M3
@@ -310,14 +311,34 @@ def _staying_kg(setting: Setting, feed: Feed) -> Array:
     return np.where(stays, feed.ingredient_kg, 0.0)
 
 
-def _fraction(setting: Setting, done: _Distilled, name: str, start: Array, end: Array, volume: Array) -> Fraction:
-    course, correction = done.course, setting.recipe.thermometer_correction_K
+def _reading(setting: Setting, done: _Distilled, head_K: float | None) -> Interval | None:
+    """The reading at which a receiver is changed, with what the draws move it by; None at either end of the batch."""
+    if head_K is None:
+        return None
+    return interval(head_K + done.course.shift_K - setting.recipe.thermometer_correction_K)
+
+
+def _fraction(
+    setting: Setting,
+    done: _Distilled,
+    name: str,
+    start: Array,
+    end: Array,
+    from_reading_K: Interval | None,
+    to_reading_K: Interval | None,
+) -> Fraction:
+    course = done.course
     mass = between(course.mass_kg, start, end)
-    from_K, to_K = (interval(at_place(course.head_K, place) - correction) for place in (start, end))
     return Fraction(
-        name, from_K, to_K, interval(at_place(course.volume_m3, start)), interval(at_place(course.volume_m3, end)),
-        interval(volume), interval(mass.sum(axis=1)), _contents(setting, mass),
-    )  # fmt: skip
+        name=name,
+        from_reading_K=from_reading_K,
+        to_reading_K=to_reading_K,
+        from_volume_m3=interval(at_place(course.volume_m3, start)),
+        to_volume_m3=interval(at_place(course.volume_m3, end)),
+        volume_m3=interval(between(course.volume_m3, start, end)),
+        mass_kg=interval(mass.sum(axis=1)),
+        contents=_contents(setting, mass),
+    )
 
 
 def _contents(setting: Setting, mass: Array) -> tuple[Share, ...]:

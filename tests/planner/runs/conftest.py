@@ -89,7 +89,8 @@ def _plan(still: Any, correction_K: float, middle: Any, curve: HeadCurve, end_m3
     return Plan(
         title="Used eluent of an invented teaching lab", pressure_Pa=83_500.0, altitude_m=1_600.0, n_compositions=101,
         plates=0, column="bare still head", reflux_ratio=0.0, thermometer_correction_K=correction_K,
-        feed_mass_kg=_at(0.4, 0.0), feed_volume_m3=_at(5e-4, 0.0), ingredients=rows, opening=None, curve=curve,
+        feed_mass_kg=_at(0.4, 0.0), feed_volume_m3=_at(5e-4, 0.0),
+        charge_volume_m3=_at(5e-4, 0.0), ingredients=rows, opening=None, curve=curve,
         fractions=(product, after),
         product=Product(
             still.names[0], 0.9, True, _at(0.93), _at(0.8), _at(end_m3), _at(800.0 * end_m3), 0.98, 0.9

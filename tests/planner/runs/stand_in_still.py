@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 
 DENSITY_KG_M3 = 800.0
 MASS_KG = 0.4
-STEPS = 400
+STEPS = 200
 
 
 @dataclass
@@ -45,7 +45,9 @@ class RayleighStill:
             left = left - taken
             distilled.append(distilled[-1] + taken)
         kg = np.stack(distilled[:-1], axis=1)
-        return Curves(kg.sum(axis=2) / DENSITY_KG_M3, np.stack(head, axis=1), kg, self.curve_u95_K)
+        return Curves(
+            kg.sum(axis=2) / DENSITY_KG_M3, np.stack(head, axis=1), kg, MASS_KG * mass_fractions, self.curve_u95_K
+        )
 
     def sample(self, n: int, seed: int) -> Array:
         """Compositions within the bounds, drawn uniformly by refusing the others."""

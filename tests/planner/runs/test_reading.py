@@ -105,6 +105,12 @@ def test_times(header: str, times: tuple[str, ...], seconds: tuple[float | None,
     assert tuple(row.time_s for row in run.rows) == pytest.approx(seconds)
 
 
+def test_units_in_a_row_of_their_own() -> None:
+    run = parsed("time,temperature,volume\nmin,(K),mL\n1,351,5\n2,351,6\n3,351,7\n")
+    assert [row.reading_K for row in run.rows] == [351.0] * 3
+    assert run.remarks == ()
+
+
 def test_midnight_is_said() -> None:
     run = parsed("clock,T,mL\n23:50,78,5\n0:10,78,6\n1:00,78,7\n")
     assert "Between lines 2 and 3 the clock passed midnight." in run.remarks
@@ -174,6 +180,7 @@ REFUSED = [
     ("t,T,V\n1,78,5000000\n", "more than 1000 L"),
     ("t,T,V\n10,78,5\n5,78,6\n11,78,7\n", "backwards between lines 2 and 3"),
     ("t,T,V\n14:05,78,5\n13:05,78,6\n14:30,78,7\n", "midnight"),
+    ("clock,T,V\n203:40,78,5\n0:10,78,6\n0:20,78,7\n", "backwards between lines 2 and 3"),
     ("t,T,V\n14:05,78,5\n20,78,6\n", "Line 2 tells the time with a colon and line 3 as a number"),
     ("t,T,V\n1:75,78,5\n", "end at 59"),
     ("t,T,V\n1,78,50\n2,78,40\n3,78,60\n", "falls from 50 mL in line 2 to 40 mL in line 3"),
