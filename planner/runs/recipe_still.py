@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 from ..labels.sampling import sample
 from ..recipes.recipe import Recipe
 from ..stills.batches import course_of, distil_feed
-from ..stills.feed import Feed
-from ..stills.opening import open_package
-from ..stills.plan import make_plan
+from ..stills.feed import COVERAGE_FACTOR, Feed
+from ..stills.plan import charge_of, make_plan
 from ..stills.setting import Setting, number_of_compositions, set_up
 from .fitting import Curves
 from .likelihood import at_volumes
@@ -28,7 +27,6 @@ DRAWS = 32
 """Batches of the middle of the label that tell how far data and model move the head temperature."""
 MOST_COMPOSITIONS, FOR_ONE_OF_THE_SHEET = 600, 3
 """Compositions tried: three for each of the sheet's, as long as that is not too many."""
-_COVERAGE_FACTOR = 1.96
 
 
 def expected_of(store: Store, recipe: Recipe) -> Expected:
@@ -69,17 +67,12 @@ class RecipeStill:
         feed = self._setting.feed(self._store, np.repeat(self._setting.shares(1), DRAWS, axis=0))
         volume_m3, head_K, _ = self._course(feed)
         heads = at_volumes(volume_m3, head_K, np.linspace(0.0, volume_m3[0, -1], head_K.shape[1]))
-        return _COVERAGE_FACTOR * float(np.nanmedian(np.nanstd(heads[1:], axis=0)))
+        return COVERAGE_FACTOR * float(np.nanmedian(np.nanstd(heads[1:], axis=0)))
 
     def _course(self, feed: Feed) -> tuple[Array, Array, Array]:
         """Volumes, m3, and head temperatures, K, (S, V), and masses distilled, kg, (S, V, k)."""
         recipe = self._setting.recipe
-        mol = feed.mol
-        if recipe.package is not None:
-            mol = open_package(
-                mol, feed.drawn(), feed.species, feed.owner == self._setting.target, recipe.package.temperature_K,
-                recipe.pressure_Pa, recipe.column.plates, recipe.package.pressure_Pa,
-            ).left_with_column_mol  # fmt: skip
+        _, mol = charge_of(feed, recipe, self._setting.target)
         rows = np.arange(len(mol))
         ratio = np.full(len(mol), self._reflux_ratio)
         batch = distil_feed(feed, mol, rows, recipe.column.plates, ratio, recipe.column.holdup_m3)
