@@ -68,12 +68,6 @@ def recipe_of(path: Path) -> Recipe:
 
 def still_of(recipe: Recipe, store: Store) -> Expected:
     """The still, the label's compositions and the sheet of a recipe."""
-<<<<<<< HEAD
-    from .stills.rerun import expected_of
-
-    return expected_of(recipe, store)
-=======
     from .runs.recipe_still import expected_of
 
     return expected_of(store, recipe)
->>>>>>> runs

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from ..stills.feed import COVERAGE_FACTOR
 from ..stills.results import HeadCurve
 from .fitting import Fit
 from .likelihood import reading_u_K, slopes
@@ -18,7 +19,6 @@ from .run import Row
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-_COVERAGE_FACTOR = 1.96
 FIT_FACTOR = 2.5
 """A reading lies off the best fit beyond so many standard uncertainties: few of an even hundred do by chance."""
 _AROUND = 0.03
@@ -45,7 +45,7 @@ def departures(
             _departure(rows, volume, off_fit, part, BEST_FIT, reason(_signs(rows, volume, off_fit, part, rate, found)))
         )
     if curve.volume_m3:
-        u95 = _COVERAGE_FACTOR * uncertainty_K(found, volume)
+        u95 = COVERAGE_FACTOR * uncertainty_K(found, volume)
         low, high, middle = (
             np.interp(volume, curve.volume_m3, line) for line in (curve.low_K, curve.high_K, curve.reading_K)
         )
@@ -64,7 +64,7 @@ def uncertainty_K(found: Fit, volume_m3: Array) -> Array:
     """Standard uncertainty of a reading against the best fit at volumes, (n,)."""
     best_volume, best_head = found.best_curve()
     slope = slopes(best_volume[None], best_head[None], volume_m3)[0]
-    return reading_u_K(slope, found.curves.curve_u95_K / _COVERAGE_FACTOR)
+    return reading_u_K(slope, found.curves.curve_u95_K / COVERAGE_FACTOR)
 
 
 def _stretches(difference_K: Array, is_off: Flags) -> Iterator[slice]:

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.errors import NoValue
 
+from ..stills.feed import COVERAGE_FACTOR
 from .likelihood import Explained, Readings, explain, thinned
 from .proposals import propose
 
@@ -33,8 +34,6 @@ COMPOSITIONS, FIRST_SHARE, ROUNDS = 600, 0.4, 3
 """Compositions tried in all, the share of them that is drawn from the label at first, and the rounds that follow."""
 SEED = 2533
 """Any number; the same one gives the same answer."""
-_COVERAGE_FACTOR = 1.96
-"""Expanded uncertainty over standard uncertainty for a coverage of 95 % (GUM, JCGM 100:2008, table G.1)."""
 
 
 @dataclass(frozen=True)
@@ -150,7 +149,7 @@ def fit(
 def _weighed(still: Still, w: Array, noted: Readings, log_density: Array | None) -> _Round:
     """One round; `log_density`, (S,), is that of the proposal, None for the label's own uniform one."""
     curves = still.run(w)
-    explained = explain(curves.volume_m3, curves.head_K, curves.curve_u95_K / _COVERAGE_FACTOR, noted)
+    explained = explain(curves.volume_m3, curves.head_K, curves.curve_u95_K / COVERAGE_FACTOR, noted)
     log_weight = explained.log_posterior - (0.0 if log_density is None else log_density)
     if not np.isfinite(log_weight).any():
         raise NoValue("No composition that the label allows could be distilled in the computation.")
@@ -176,5 +175,5 @@ def _combined(rounds: Sequence[_Round]) -> Fit:
     spread = np.sqrt(share**2 * variance + share * (1.0 - share) * explained.shift_prior_variance_K2)
     return Fit(
         np.concatenate([one.w for one in rounds]), curves, weights, int(np.argmax(explained.log_posterior)), shift,
-        share * shift, _COVERAGE_FACTOR * float(spread), rounds[0].w, float(sizes.sum()),
+        share * shift, COVERAGE_FACTOR * float(spread), rounds[0].w, float(sizes.sum()),
     )  # fmt: skip
