@@ -198,18 +198,27 @@ class ActivityModel:
         )
 
     def ln_gamma_slopes(self, at: GroupStates) -> Array:
-        """∂ ln γ_i / ∂x_j of the first mixture at states, every mole fraction taken as free: (S, N, N)."""
-        # With A = Ψ_km / S_m the slopes of ln Γ_k / Q_k in Θ are A Θ Aᵀ - A - Aᵀ.
-        A = at.psi / at.S[:, None, :]
-        slopes = np.matmul(A * at.theta[:, None, :], np.swapaxes(A, -1, -2)) - A - np.swapaxes(A, -1, -2)
+        """∂ ln γ_i / ∂x_j of the first mixture at states, every mole fraction taken as free: (S, N, N).
+
+        With A = Ψ_km / S_m the slopes of ln Γ_k / Q_k in Θ are A Θ Aᵀ - A - Aᵀ, of which Θ itself gives -1; so with
+        the surfaces s of the molecules, B = s A and Q = Σ x q those of ln γ^R are (B Θ Bᵀ - B sᵀ - s Bᵀ + q qᵀ) / Q.
+        """
         surfaces, q, r, r34 = self._surfaces[0], self._q[0], self._r[0], self._r34[0]
         xq, xr, xr34 = (at.x @ size for size in (q, r, r34))
-        theta_slopes = (surfaces[None] - at.theta[:, None, :] * q[:, None]) / xq[:, None, None]
-        residual = np.matmul(surfaces @ slopes, np.swapaxes(theta_slopes, -1, -2))
+        B = np.matmul(surfaces, at.psi)
+        B /= at.S[:, None, :]
+        once = B @ surfaces.T
+        slopes = np.matmul(B * at.theta[:, None, :], np.swapaxes(B, -1, -2))
+        slopes -= once
+        slopes -= np.swapaxes(once, -1, -2)
+        slopes += np.multiply.outer(q, q)
+        slopes /= xq[:, None, None]
         V_F = r / q * (xq / xr)[:, None]
         of_sizes = q / xq[:, None] - r / xr[:, None]
-        of_volumes = (r34 / xr34[:, None] - 1.0)[:, :, None] * (r34 / xr34[:, None])[:, None, :]
-        return residual + of_volumes + (5.0 * q * (V_F - 1.0))[:, :, None] * of_sizes[:, None, :]
+        V34 = r34 / xr34[:, None]
+        slopes += (V34 - 1.0)[:, :, None] * V34[:, None, :]
+        slopes += (5.0 * q * (V_F - 1.0))[:, :, None] * of_sizes[:, None, :]
+        return slopes
 
     def _psi(self, T_K: Array) -> Array:
         """Ψ of shape (P, K, G, G)."""

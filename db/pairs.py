@@ -65,7 +65,7 @@ def judge(
     told, why = verdict(known, thresholds)
     plates = counted_plates(here, azeotropes, purity_a, purity_b)
     reasons = told_reaction((a.cas, b.cas), (tables.counts(a.cas) or (), tables.counts(b.cas) or ()), labels)
-    reasons += [_told_difference(labels, delta_K, u95_K), *(_told_azeotrope(labels, one) for one in azeotropes), why]
+    reasons += [_told_difference(labels, delta_K, u95_K), *(told_azeotrope(labels, one) for one in azeotropes), why]
     reasons += [_told_elsewhere(labels, one) for one in measured if one not in known.measured]
     reasons += [f"Measured to form no azeotrope at {told_pressure(one.pressure_Pa)}: {one.source}" for one in zeotropic]
     if plates is not None:
@@ -186,7 +186,8 @@ def _told_difference(labels: tuple[str, str], delta_K: float, u95_K: float) -> s
     return f"{first} boils {abs(delta_K):.{places}f} ± {u95_K:.{places}f} K below {second}."
 
 
-def _told_azeotrope(labels: tuple[str, str], one: Azeotrope) -> str:
+def told_azeotrope(labels: tuple[str, str], one: Azeotrope) -> str:
+    """An azeotrope of two components in a sentence."""
     layers = ", as two liquid layers" if one.kind == "heterogeneous" else ""
     basis = f"{one.basis.capitalize()}: " + {"maximum": "maximum-boiling azeotrope"}.get(one.kind, "azeotrope")
     shares = f"{100.0 * one.mass_fraction_a:.3g} % {labels[0]} and {100.0 * (1.0 - one.mass_fraction_a):.3g} %"
@@ -195,7 +196,7 @@ def _told_azeotrope(labels: tuple[str, str], one: Azeotrope) -> str:
 
 
 def _told_elsewhere(labels: tuple[str, str], one: Azeotrope) -> str:
-    told = _told_azeotrope(labels, one)
+    told = told_azeotrope(labels, one)
     return f"At {told_pressure(one.pressure_Pa)}, {told[0].lower()}{told[1:-1]} ({one.source})."
 
 

@@ -187,7 +187,8 @@ def hardest(rows: Sequence[PairRow]) -> list[PairRow]:
 
 
 def _pair(row: PairRow) -> list[str]:
-    apart = " ± ".join(rounded(abs(row.delta_boiling_point_K), row.delta_u95_K))
+    delta_K, u95_K = row.delta_boiling_point_K, row.delta_u95_K
+    apart = NONE_HELD if delta_K is None or u95_K is None else " ± ".join(rounded(abs(delta_K), u95_K))
     return [f"{row.a} / {row.b}", apart, row.verdict, row.reason]
 
 

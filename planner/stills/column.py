@@ -36,7 +36,7 @@ _LEAST = 1e-250
 """Moles and mole fractions are kept above it, so that logarithms of their changes exist."""
 _STEADY = 1e-8
 """Largest imbalance of a stage, as a share of the vapour that passes it, in a steady state that was searched for."""
-_FOLLOWED = 1e-3
+_FOLLOWED = 2e-2
 """Imbalance that a moving profile may show before it is mended by further rounds."""
 _HELD_BACK = 0.5
 """How much the steps towards a steady state are held back per imbalance: so they are Newton's own at the end."""
@@ -134,9 +134,10 @@ class _Column:
         J, N = len(self.x), self.x.shape[2]
         if J == 1:
             return
-        L, identity = self._L[:, :, None], np.eye(N)
-        L_held = L if held_back is None else L + held_back[:, None, None]
-        slopes = self._equilibrium.slopes()
+        L, identity = self._L[:, :, None].astype(np.float32), np.eye(N, dtype=np.float32)
+        L_held = L if held_back is None else L + held_back[:, None, None].astype(np.float32)
+        # Single precision is enough for the steps: what they lead to is judged in double.
+        slopes = self._equilibrium.slopes().astype(np.float32)
         self._inverse, self._below = np.empty_like(slopes[1:]), np.empty_like(slopes[1:])
         above = slopes[-1]
         for n in range(J - 1, 0, -1):
@@ -240,7 +241,11 @@ def distil(
         m = np.maximum(m * np.exp(-0.5 * (first + second) * tau), _LEAST)
         column.follow(m)
         column.look()
-        column.mend(_FOLLOWED, _MENDING_ROUNDS)
+        if column.imbalance.max() > _FOLLOWED:
+            # A further step with the Jacobian at hand mends most of them, at a small part of the cost of a new one.
+            column.follow(m)
+            column.look()
+            column.mend(_FOLLOWED, _MENDING_ROUNDS)
         imbalance = np.maximum(imbalance, column.imbalance)
         moments.append(_moment(column))
     left, vapour, pot, head_K, pot_K = (np.stack(part) for part in zip(*moments, strict=True))

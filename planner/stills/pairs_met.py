@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from cutpoint.db.activity import SCHEME
+from cutpoint.db.blocks import judge_block
+from cutpoint.db.pairs import told_azeotrope
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, UNDECIDED
-from cutpoint.schema.errors import CutpointError
 
 from .feed import Feed
 from .results import Fraction, PairRow
@@ -30,27 +31,38 @@ def pair_rows(store: Store, setting: Setting, feed: Feed) -> tuple[PairRow, ...]
     target = setting.target
     present = sorted({int(place) for place in feed.owner}, key=lambda place: -feed.ingredient_kg[0, place])
     others = [place for place in present if place != target]
-    couples = [(target, other) for other in others] + list(combinations(others, 2))
-    rows = [_pair_row(store, setting, feed, a, b) for a, b in couples[:MOST_PAIRS]]
-    return tuple(row for row in rows if row is not None)
+    couples = ([(target, other) for other in others] + list(combinations(others, 2)))[:MOST_PAIRS]
+    numbers = [_nearest(feed, a, b) for a, b in couples]
+    asked = [place for place, (cas_a, cas_b) in enumerate(numbers) if cas_a != cas_b]
+    if not asked:
+        return ()
+    judged = judge_block(store, [numbers[place] for place in asked], setting.recipe.pressure_Pa)
+    return tuple(
+        _pair_row(setting, couples[place], {name: column[row] for name, column in judged.items()})
+        for row, place in enumerate(asked)
+    )
 
 
-def _pair_row(store: Store, setting: Setting, feed: Feed, a: int, b: int) -> PairRow | None:
-    """The verdict on two ingredients, a cut standing for the surrogate that boils nearest to the other."""
+def _nearest(feed: Feed, a: int, b: int) -> tuple[str, str]:
+    """CAS numbers of two ingredients, a cut standing for the surrogate that boils nearest to the other."""
     of_a, of_b = (np.flatnonzero(feed.owner == place) for place in (a, b))
     apart = np.abs(feed.boiling_K[of_a][:, None] - feed.boiling_K[of_b][None])
     nearest_a, nearest_b = np.unravel_index(int(np.argmin(apart)), apart.shape)
-    cas_a, cas_b = (feed.components[place].cas for place in (of_a[nearest_a], of_b[nearest_b]))
-    if cas_a == cas_b:
-        return None
-    name_a, name_b = (setting.ingredients[place].name for place in (a, b))
-    try:
-        judged = store.pair(cas_a, cas_b, setting.recipe.pressure_Pa)
-    except CutpointError as error:
-        return PairRow(name_a, name_b, float("nan"), float("nan"), UNDECIDED, error.message)
-    telling = judged.reasons[1] if len(judged.reasons) > 1 else judged.reasons[0]
-    reason = telling.replace(f" ({SCHEME})", "")
-    return PairRow(name_a, name_b, judged.delta_boiling_point_K, judged.delta_u95_K, judged.verdict, reason)
+    return feed.components[of_a[nearest_a]].cas, feed.components[of_b[nearest_b]].cas
+
+
+def _pair_row(setting: Setting, couple: tuple[int, int], judged: dict[str, Any]) -> PairRow:
+    """What a block says of one pair; one that has no answer is undecided, and its problem is told."""
+    names = setting.ingredients[couple[0]].name, setting.ingredients[couple[1]].name
+    azeotropes = judged["azeotropes"] or ()
+    told = " ".join(told_azeotrope(names, one) for one in azeotropes).replace(f" ({SCHEME})", "")
+    return PairRow(
+        *names,
+        judged["delta_boiling_point_K"],
+        judged["delta_u95_K"],
+        judged["verdict"] or UNDECIDED,
+        told or judged["reason"] or judged["problem"],
+    )
 
 
 def not_parted(setting: Setting, pairs: tuple[PairRow, ...], fractions: tuple[Fraction, ...]) -> tuple[str, ...]:

@@ -145,8 +145,8 @@ class PairRow:
 
     a: str
     b: str
-    delta_boiling_point_K: float
-    delta_u95_K: float
+    delta_boiling_point_K: float | None
+    delta_u95_K: float | None
     verdict: str
     reason: str
 
