@@ -5,8 +5,9 @@ book works with, which judges the distillation alone, and with the mixture as
 the store predicts it, which judges both. `simple_distillation.csv` holds the
 binary problems without a column; `rounding` is how far a book's figures may be
 off by their last digit or by what was read from a drawn curve, `reading` how
-far the predicted mixture may be off: it allows some 2 % in relative
-volatility, which is what measured diagrams of one mixture differ by.
+far the predicted mixture may be off: it is what a few per cent of relative
+volatility make, by which one mean over the boiling range, or one measured
+diagram, differs from another.
 """
 
 from __future__ import annotations
@@ -198,7 +199,7 @@ def test_simple_distillation_of_benzene_toluene_and_p_xylene() -> None:
     """ln(toluene left / toluene charged) = -1.16 when 1.73 of 50 mol of benzene are left, to the last digit.
 
     H. Z. Kister, Distillation Design, McGraw-Hill 1992, chapter 5, example 5.5 (problem looked up, its attribution
-    from memory). With the book's volatilities of 2.90 and 6.94 alone: the first is well above what is measured.
+    from memory). With the book's volatilities of 2.90 and 6.94 alone: the first is well above the 2.4 to 2.6 measured.
     """
     run = batch(ConstantVolatility(2.90, 1.0, 2.90 / 6.94), THREE, 0.2, steps=400)
     ln_left = np.log(run.left_mol[:, 0] / THREE)
