@@ -155,7 +155,7 @@ def test_first_vapour_and_pot_of_benzene_and_toluene(store: db.Store) -> None:
     """0.713 over an equimolar pot at about 92 °C, from the book's table; half a kelvin is what "about" leaves.
 
     J. D. Seader, E. J. Henley, D. K. Roper, Separation Process Principles, 3rd edition, Wiley 2011, example 13.1;
-    read in notes on the book.
+    read in notes on the book, edition from memory.
     """
     run = batch(predicted(store, "benzene", "toluene"), [0.5, 0.5], 0.9, steps=1)
     assert run.vapour[0, 0, 0] == pytest.approx(0.713, abs=0.002)
