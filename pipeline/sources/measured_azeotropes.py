@@ -26,7 +26,7 @@ SOURCE = Source(
     licence="MIT, as part of this project",
     distribution="cutpoint",
     file="measured_azeotropes.csv",
-    sha256="5ba645f75ae6bff4daa0543feda961449f4edc06dd3bffa9fd827d84d57bb5c5",
+    sha256="410e748c09247e5f5335f78df8f32dbcc0fa398401faab63a39b3a077cba9851",
     delimiter=",",
     cas_column="cas_a",
 )
