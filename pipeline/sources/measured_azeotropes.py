@@ -4,8 +4,8 @@ Columns: CAS number and name of the two components, pressure in kPa, boiling tem
 percent of the first component, kind (`minimum`, `maximum`, or `heterogeneous`: a minimum over two
 liquid layers), ordinal (2 for the second of a double azeotrope), citation. Where a paper prints a mole
 fraction, the citation says that it was converted, and where it prints only the table of both phases,
-that the azeotrope was interpolated between the two points around it; a citation that ends in "; from
-memory" was not looked up. Rows were chosen by what could be read, without sight of any prediction, and
+that the azeotrope was interpolated between the two points around it, or taken where the pressure or the
+temperature of the table is extreme; a citation that ends in "; from memory" was not looked up. Rows were chosen by what could be read, without sight of any prediction, and
 none is left out because a model misses it. A list like this is never complete: a pair that it lacks may
 well form an azeotrope.
 """
