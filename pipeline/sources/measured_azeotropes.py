@@ -5,9 +5,9 @@ percent of the first component, kind (`minimum`, `maximum`, or `heterogeneous`: 
 liquid layers), ordinal (2 for the second of a double azeotrope), citation. Where a paper prints a mole
 fraction, the citation says that it was converted, and where it prints only the table of both phases,
 that the azeotrope was interpolated between the two points around it, or taken where the pressure or the
-temperature of the table is extreme; a citation that ends in "; from memory" was not looked up. Rows were chosen by what could be read, without sight of any prediction, and
-none is left out because a model misses it. A list like this is never complete: a pair that it lacks may
-well form an azeotrope.
+temperature of the table is extreme; a citation that ends in "; from memory" was not looked up. Rows were
+chosen by what could be read, without sight of any prediction, and none is left out because a model misses
+it. A list like this is never complete: a pair that it lacks may well form an azeotrope.
 """
 
 from __future__ import annotations
