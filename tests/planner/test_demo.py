@@ -1,4 +1,4 @@
-"""The demonstration: four questions, each command line before its answer."""
+"""The demonstration: six questions, each command line before its answer."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from cutpoint.planner import demo
 
 
 def test_the_demo_prints_each_command_line_before_its_answer(
-    small_store: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    real_store: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setenv("CUTPOINT_DB", str(small_store))
+    monkeypatch.setenv("CUTPOINT_DB", str(real_store))
     demo.main()
     page = capsys.readouterr().out
-    places = [page.index(f"$ cutpoint {command}") for command in ("find", "card", "boil", "pair")]
+    places = [page.index(f"$ cutpoint {command}") for command in ("find", "card", "boil", "pair", "plan")]
     assert places == sorted(places)
-    for told in ("The nearest spellings are", "Cautions", "boils at", "azeotrope"):
+    for told in ("The nearest spellings are", "Cautions", "boils at", "azeotrope", "What to do", "It should work"):
         assert told in page
 
 
