@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 ACID, WATER = "a carboxylic acid", "water"
+REACTS = "They react"
 REACTION = (
-    "They react, often with much heat: {}. What is said here takes them for a mixture that does not: do not distil "
+    REACTS + ", often with much heat: {}. What is said here takes them for a mixture that does not: do not distil "
     "them together."
 )
 SALT = "They form a salt: {}. What is predicted here leaves that out."
@@ -19,6 +20,12 @@ _OF_CAS = {
     "a mineral acid": "7664-93-9 7697-37-2 7601-90-3 7664-38-2 7647-01-0 10035-10-6 10034-85-2 7664-39-3",
     # Acetyl, propionyl, benzoyl, oxalyl chloride, phosgene, thionyl, phosphoryl chloride, chlorosulfuric acid, sulfur
     # trioxide; acetic, propionic, maleic, phthalic, trifluoroacetic anhydride.
+    # Hydrogen peroxide, peracetic acid, tert-butyl hydroperoxide, methyl ethyl ketone peroxide; sodium hypochlorite and
+    # chlorate; potassium permanganate, dichromate, chlorate.
+    "an oxidiser": "7722-84-1 79-21-0 75-91-2 1338-23-4 7681-52-9 7775-09-9 7722-64-7 7778-50-9 3811-04-9",
+    "an oxidising acid": "7697-37-2 7601-90-3",
+    "chloroform": "67-66-3",
+    "a strong base": "1310-73-2 1310-58-3 124-41-4",
     "an acid chloride or anhydride": "75-36-5 79-03-8 98-88-4 79-37-8 75-44-5 7719-09-7 10025-87-3 7790-94-5 7446-11-9 "
     "108-24-7 123-62-6 108-31-6 85-44-9 407-25-0",
     "an amine": "7664-41-7",  # ammonia
@@ -30,10 +37,15 @@ _OF_GROUPS = {
     "an ether or epoxide": "CH3O CH2O CH-O cy-CH2OCH2 cy-CH2O[CH2]1/2 [cy-CH2]1/2O[CH2]1/2 COCH H2COC H2COCH H2COCH2 "
     "HCOCH",
     ACID: "COOH HCOOH",
+    "a ketone": "CH3CO CH2CO cy-CH2CO",
+    "an aldehyde": "CHO",
 }
 _REACTING = {
     "a mineral acid": ("an ether or epoxide", "an alcohol", "an amine"),
     "an acid chloride or anhydride": ("an alcohol", WATER, "an amine"),
+    "an oxidiser": ("an alcohol", "a ketone", "an aldehyde", "an ether or epoxide", "an amine", ACID),
+    "an oxidising acid": ("a ketone", "an aldehyde", ACID),
+    "a strong base": ("chloroform",),
     ACID: ("an amine",),
 }
 

@@ -71,7 +71,7 @@ class VolatileLiquid:
         """One Newton step towards the bubble points of liquids x (S, N) from temperatures (S,), and the vapours there.
 
         `ln_p` is (S, 1), or (S, N) where the vapour pressures are shifted, by
-        component; `gamma_scale`, (S, 1), multiplies ln γ. Asked again with the
+        component; `gamma_scale`, (S, N), multiplies each ln γ. Asked again with the
         temperatures that it gave, it ends at the bubble points; the mole
         fractions of the vapour sum to 1 at once.
         """
@@ -81,11 +81,11 @@ class VolatileLiquid:
         if self._model is not None:
             shares, total = self._shares(x)
             groups = self._model.groups_at(shares, T_K)
-            ln_gamma = gamma_scale * self._model.ln_gamma_states(groups, read[:, N:])
+            ln_gamma = self._model.ln_gamma_states(groups, read[:, N:])
             if self._everywhere:
-                ln_K += ln_gamma
+                ln_K += gamma_scale * ln_gamma
             else:
-                ln_K[:, self._modelled] += ln_gamma
+                ln_K[:, self._modelled] += gamma_scale[:, self._modelled] * ln_gamma
         K = np.exp(ln_K)
         y = x * K
         sum_y = y.sum(axis=1)
@@ -103,11 +103,12 @@ class VolatileLiquid:
         ln_slopes = np.zeros((len(at.y), N, N))
         if self._model is not None and at.groups is not None and at.modelled is not None:
             own = self._model.ln_gamma_slopes(at.groups)
-            own = (own - np.matmul(own, at.groups.x[:, :, None])) * (at.gamma_scale / at.modelled)[:, :, None]
+            own = (own - np.matmul(own, at.groups.x[:, :, None])) / at.modelled[:, :, None]
             if self._everywhere:
-                ln_slopes = own
+                ln_slopes = own * at.gamma_scale[:, :, None]
             else:
                 ln_slopes[np.ix_(range(len(own)), self._modelled, self._modelled)] = own
+                ln_slopes *= at.gamma_scale[:, :, None]
         slopes = at.y[:, :, None] * ln_slopes
         slopes[:, range(N), range(N)] += at.K
         slopes -= at.y[:, :, None] * slopes.sum(axis=1)[:, None, :]

@@ -11,6 +11,7 @@ from cutpoint.planner import units
 from cutpoint.schema.errors import CutpointError, WrongRecipe, WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
+from ..labels.reading import decode
 from .checking import Checked, check
 from .columns import HOLDUP_PER_PLATE_M3, ColumnKind, kind_named
 from .keys import DEFAULT_HEAT_SHARE, DEFAULT_REFLUX_RATIO, MOST_PLATES, TOP, key
@@ -45,7 +46,7 @@ def parse_recipe(content: bytes, name: str, folder: Path | None = None) -> Recip
     `name` is what messages call it; files that it names are looked for in
     `folder`. Raises WrongRecipe with all faults, one per line.
     """
-    text = decode(content, name)
+    text = _text(content, name)
     checked = check(_document(text, name), name, places(text))
     label, label_file, label_line = _label(checked, folder)
     amount = _amount(checked)
@@ -81,17 +82,11 @@ def parse_recipe(content: bytes, name: str, folder: Path | None = None) -> Recip
     )
 
 
-def decode(content: bytes, name: str) -> str:
-    """Text of a file in UTF-8, else in Windows-1252; line ends as on Unix.
-
-    Raises WrongRecipe for what is no text.
-    """
-    if b"\0" in content:
+def _text(content: bytes, name: str) -> str:
+    """Text of a file, line ends as on Unix; raises WrongRecipe for what is no text."""
+    text = decode(content)
+    if "\0" in text:
         raise WrongRecipe(f"{name} is no text: it holds zero bytes. Save it as a text file in UTF-8.")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = content.decode("windows-1252", errors="replace")
     return text.replace("\r\n", "\n")
 
 
@@ -152,7 +147,7 @@ def _label(checked: Checked, folder: Path | None) -> tuple[str, str, int]:
     try:
         if folder is None:
             raise WrongUsage("A recipe that is no file itself names none: give the label in it.")
-        label = decode(_content(folder / file, file, "label"), file)
+        label = _text(_content(folder / file, file, "label"), file)
         if not label.strip():
             raise WrongUsage(f"The label {file!r} is empty.")
     except CutpointError as error:

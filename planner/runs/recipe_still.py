@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from ..labels.sampling import sample
 from ..recipes.recipe import Recipe
 from ..stills.batches import course_of, distil_feed
+from ..stills.distilling import charge_of
 from ..stills.feed import COVERAGE_FACTOR, Feed
-from ..stills.plan import charge_of, make_plan
+from ..stills.plan import make_plan
 from ..stills.setting import Setting, number_of_compositions, set_up
 from .fitting import Curves
 from .likelihood import at_volumes
@@ -76,5 +77,5 @@ class RecipeStill:
         rows = np.arange(len(mol))
         ratio = np.full(len(mol), self._reflux_ratio)
         batch = distil_feed(feed, mol, rows, recipe.column.plates, ratio, recipe.column.holdup_m3)
-        course = course_of(feed, batch, np.zeros(len(mol)))
+        course = course_of(feed, batch, np.zeros(len(mol)), feed.ingredient_kg)
         return course.volume_m3, course.head_K, course.mass_kg

@@ -31,6 +31,7 @@ from cutpoint.db.cautions import (
     concentration,
     two_digits,
 )
+from cutpoint.db.pair_tables import WATER
 from cutpoint.schema.properties import ICE_POINT_K, MOLAR_VOLUME_OF_AIR_M3_MOL
 
 if TYPE_CHECKING:
@@ -286,7 +287,7 @@ def _exposure(held: Sequence[_Held]) -> list[str]:
 
 def _not_held(held: Sequence[_Held]) -> list[str]:
     told = []
-    silent = [one for one in held if not one.component.hazards()]
+    silent = [one for one in held if not one.component.hazards() and one.component.cas != WATER]
     if silent:
         told.append(f"No hazard data are held of {_names(silent)}, which is not the same as safe.")
     unlit = [one for one in held if one.component.hazards() and not one.burns]

@@ -214,7 +214,7 @@ def duty(plan: Plan) -> Grid:
     money = f"{cost.currency} a litre".strip()
     rows = [
         ("time", duration(spent.time_s)),
-        ("heat that reaches the flask", energy(spent.heat_J)),
+        ("heat from the heater", energy(spent.heat_J)),
         ("heat that the condenser takes out", energy(spent.cooling_J)),
         ("ice that melts for it", interval(spent.ice_kg, 1.0, "kg")),
         ("boil-up", NONE_HELD if spent.boil_up_W is None else f"{significant(spent.boil_up_W, 3)} W"),

@@ -23,6 +23,8 @@ FIGURES = (
     "compositions tried that the label allows. mL are those at 20 °C, shares are by mass."
 )
 FILL = "at most two thirds full, with boiling stones or a stirrer"
+BOILS_IN_THE_ROOM_K = 313.15
+"""What boils below 40 °C is not shut in; common practice, no source."""
 STEADY_MINUTES = 15
 """How long the head reading stands still before anything is taken off; common practice, no source."""
 
@@ -54,6 +56,8 @@ def _ratio(plan: Plan) -> str:
 
 def steps(plan: Plan) -> list[str]:
     """What to do, in order."""
+    if plan.reacts:
+        return [*plan.reacts, "No step is given, and the figures below hold for a mixture that would not react."]
     here = pressure(plan.pressure_Pa)
     return [
         ("" if plan.product.reached else NOT_REACHED)
@@ -63,6 +67,7 @@ def steps(plan: Plan) -> list[str]:
         "still head.",
         _cool(plan),
         _heat(plan),
+        *([_read_against(plan)] if plan.product.reached else []),
         *_receivers(plan),
         f"Sign of the end: {plan.end_sign.words}",
         _residue(plan),
@@ -72,11 +77,25 @@ def steps(plan: Plan) -> list[str]:
 def _open(found: Opening) -> str:
     told = (
         f"Open the package in the hood at {celsius(found.temperature_K)} or colder, slowly, away from every flame and "
-        f"spark: it stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute. Let the gas boil off through the "
-        f"cooled column: {percent(found.leaves_with_column)} of the whole leaves, with "
-        f"{percent(found.target_lost_with_column)} of the target"
+        f"spark; {_pressed(found)}."
     )
-    return f"{told} (from an open flask {percent(found.target_lost_bare)} of it)."
+    if found.through_column:
+        return (
+            f"{told} Let the gas boil off through the cooled column: {percent(found.leaves_with_column)} of the whole "
+            f"leaves, with {percent(found.target_lost_with_column)} of the target (from an open flask "
+            f"{percent(found.target_lost_bare)} of it)."
+        )
+    return (
+        f"{told} Let the gas boil off into the hood: {percent(found.leaves_bare)} of the whole leaves, with "
+        f"{percent(found.target_lost_bare)} of the target. (A column with a coolant colder than the gas boils would "
+        f"keep all but {percent(found.target_lost_with_column)} of it.)"
+    )
+
+
+def _pressed(found: Opening) -> str:
+    if found.pressure_Pa is None:
+        return "what pressure it stands under is not known"
+    return f"it stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} absolute"
 
 
 def _cool(plan: Plan) -> str:
@@ -97,6 +116,15 @@ def _heat(plan: Plan) -> str:
     )
 
 
+def _read_against(plan: Plan) -> str:
+    """The plateau tells what the thermometer is off by, which the changes of receivers suppose to be known."""
+    plateau = celsius(plan.end_sign.from_reading_K)
+    return (
+        f"While the product comes over steadily the head should read about {plateau}. Where yours stands otherwise, "
+        "shift every reading below by the difference."
+    )
+
+
 def _receivers(plan: Plan) -> list[str]:
     """One step for each receiver: what it takes, until when."""
     distilled = [one for one in plan.fractions if one.name != "residue"]
@@ -106,7 +134,7 @@ def _receivers(plan: Plan) -> list[str]:
 def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
     until = f"{volume(one.to_volume_m3)} are over in all"
     if one.to_reading_K is not None:
-        until = f"the head reads {temperature(one.to_reading_K)} or {until}, whichever comes first"
+        until = f"the head reads {temperature(one.to_reading_K)}; expect it when some {until}"
     start = "from the first drop " if place == 1 else ""
     then = "Then stop: take the heat away." if is_last else "Then change the receiver."
     if one.name == "product" and not is_last:
@@ -117,6 +145,11 @@ def _receiver(place: int, one: Fraction, *, is_last: bool) -> str:
 def _residue(plan: Plan) -> str:
     left = [one for one in plan.fractions if one.name == "residue"]
     amount = f"{volume(left[0].volume_m3)} ({contents(left[0].contents)} %)" if left else "What is left"
+    if plan.curve.pot_K and plan.curve.pot_K[-1] < BOILS_IN_THE_ROOM_K:
+        return (
+            f"Leave the residue in the flask: {amount}. It boils at {celsius(plan.curve.pot_K[-1])}, hardly above the "
+            "room: no closed vessel may hold it. Let it boil off in the hood, far from every flame."
+        )
     return (
         f"Leave the residue in the flask: {amount}. Let it cool, then put it into closed, labelled solvent waste. "
         "Measure every fraction and write it down."
@@ -142,8 +175,8 @@ def pairs_left_out(shown: int, plan: Plan) -> str | None:
 def package(found: Opening) -> str:
     """What stands in a package of liquefied gas, and what comes out of it."""
     read = "" if found.read_pressure_Pa is None else f", where {pressure(found.read_pressure_Pa)} was read"
+    known = _pressed(found).replace("it stands", "the package stands", 1)
     return (
-        f"At {celsius(found.temperature_K)} the package stands under {interval(found.pressure_Pa, 1e-3, 'kPa')} "
-        f"absolute{read}. From an open flask {interval(found.gas_m3, 1e3, 'L')} of gas escape, measured at 20 °C: "
-        f"{contents(found.gases)} % by mass."
+        f"At {celsius(found.temperature_K)} {known}{read}. From an open flask {interval(found.gas_m3, 1e3, 'L')} of "
+        f"gas escape, measured at 20 °C: {contents(found.gases)} % by mass."
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +16,8 @@ Array = NDArray[np.float64]
 
 STEPS = 80
 """Moments of a batch: then the receiver's content is known to some 0.3 % of the charge."""
+LEAST_LEFT = 0.03
+"""Share of the volume at which a batch ends: a flask is never boiled dry."""
 _LEAST_ROWS = 32
 """Fewer batches than this are not worth a process."""
 
@@ -30,6 +31,10 @@ def distil_feed(
     """
     per_mol_m3 = feed.volume_m3(mol) / mol.sum(axis=1)
     holdup_mol = holdup_m3 / max(plates, 1) / per_mol_m3
+    # What is left at the end is mostly the heaviest: a share of the volume is to be left, not of the moles.
+    heaviest = int(np.argmax(feed.boiling_K))
+    heavy_m3_mol = float(feed.species.molar_mass_kg_mol[heaviest] / feed.species.density_kg_m3[heaviest])
+    least_left = np.minimum(LEAST_LEFT, LEAST_LEFT * per_mol_m3 / heavy_m3_mol)
     start_K = np.broadcast_to(float(np.median(feed.boiling_K)), rows.shape)
 
     def part(chunk: NDArray[np.int64]) -> Batch:
@@ -38,20 +43,17 @@ def distil_feed(
         first = feed.liquid.bubble_points_K(
             mol[chunk] / mol[chunk].sum(axis=1, keepdims=True), start_K[chunk], liquids.ln_p, liquids.gamma_scale
         )
-        return distil(mol[chunk], still, liquids, first, steps=STEPS)
+        return distil(mol[chunk], still, liquids, first, steps=STEPS, least_left=least_left[chunk])
 
     workers = max(1, min(os.cpu_count() or 1, len(rows) // _LEAST_ROWS))
     parts = in_parallel(part, np.array_split(np.arange(len(rows)), workers))
-    return Batch(*(_joined(parts, field.name) for field in fields(Batch)))
+    return Batch.joined(parts)
 
 
-def course_of(feed: Feed, batch: Batch, shift_K: Array) -> Course:
-    """What a batch gives as masses by ingredient, volumes and head temperatures, from moment to moment."""
+def course_of(feed: Feed, batch: Batch, shift_K: Array, charged_kg: Array) -> Course:
+    """What batches give as masses by ingredient, volumes and head temperatures, from moment to moment.
+
+    `charged_kg`, (S, k), is what there was of each ingredient.
+    """
     distilled = np.swapaxes(batch.distilled_mol, 0, 1)
-    return Course(feed.by_ingredient_kg(distilled), feed.volume_m3(distilled), batch.head_K.T, shift_K)
-
-
-def _joined(parts: list[Batch], name: str) -> Array:
-    """One array of all parts; batches are on the last axis of `imbalance`, on the second of the others."""
-    arrays = [getattr(part, name) for part in parts]
-    return np.concatenate(arrays, axis=0 if arrays[0].ndim == 1 else 1)
+    return Course(feed.by_ingredient_kg(distilled), feed.volume_m3(distilled), batch.head_K.T, shift_K, charged_kg)

@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from cutpoint.db.matches import celsius
 from cutpoint.schema.errors import ImpossibleQuantity
-from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, MOLAR_GAS_CONSTANT_J_MOL_K
+from cutpoint.schema.properties import DENSITY_TEMPERATURE_K, ICE_POINT_K, MOLAR_GAS_CONSTANT_J_MOL_K
 
 from ..figures import percent, significant
 from .intervals import interval
-from .partial_pressures import TINY, LiquidModel, dew_points_K, mole_fractions, partial_pressures_Pa
+from .partial_pressures import TINY, LiquidModel, mole_fractions, partial_pressures_Pa
 from .properties import Properties
 from .results import Cost, Duty, Holding, Interval
 
@@ -30,20 +30,8 @@ HEAT_OF_MELTING_ICE_J_KG = 333_430.0
 """At 0 °C and one atmosphere; R. Feistel and W. Wagner, J. Phys. Chem. Ref. Data 35 (2006) 1021-1047 (IAPWS)."""
 JOULES_PER_KWH = 3.6e6
 LITRES_PER_M3 = 1e3
-_LEAST_PRODUCT_M3 = 1e-9
-"""A batch that gives less counts as giving this, so that a cost stays a number."""
-
-
-def lowest_dew_points_K(
-    liquid: LiquidModel, y: Array, within: NDArray[np.bool_], pressure_Pa: Array, start_K: Array
-) -> Array:
-    """The lowest dew point, (S,), of vapours (S, V, N) at the moments marked in `within`, (S, V); NaN without any.
-
-    `start_K`, (S, V), are temperatures to search from, such as those of the still head.
-    """
-    found = [dew_points_K(liquid, y[:, v], pressure_Pa, start_K[:, v]) for v in range(y.shape[1])]
-    dew = np.where(within, np.stack(found, axis=1), np.inf).min(axis=1)
-    return np.where(np.isinf(dew), np.nan, dew)
+_LEAST_PRODUCT_M3, _LEAST_SHARE = 1e-9, 0.01
+"""Less, in m3 and as a share of the central one, is no product that a litre of could be priced."""
 
 
 def holding(
@@ -59,7 +47,7 @@ def holding(
     """Whether condenser and receiver hold products of amounts (S, N) and volumes (S,).
 
     `dew_K`, (S,), is the lowest dew point while product comes over: the lowest
-    head temperature, or `lowest_dew_points_K`; rows of NaN, which give no
+    head temperature; rows of NaN, which give no
     product, count as the central one. The receiver loses what air
     carries off that is saturated with the product at the bath's temperature: it
     breathes out once the volume that is filled; diffusion out of its vent is
@@ -113,7 +101,7 @@ def _condenser(dew: Interval, coolant_K: float, boils: bool) -> tuple[bool | Non
     if margin_K < LEAST_MARGIN_K:
         return False, f"The condenser does not hold the product surely: {below}; a colder one is needed."
     if margin_K < USUAL_MARGIN_K:
-        return False, (
+        return True, (
             f"The condenser holds barely: {below}, less than the usual {USUAL_MARGIN_K:g} K; distil slowly, or take a "
             "colder one."
         )
@@ -178,13 +166,18 @@ def heats(
     return Heats(np.maximum(warming, 0.0), boiling, boiling + np.maximum(subcooling, 0.0))
 
 
-def duty(of: Heats, heat_W: float | None, heat_share: float) -> Duty:
+def melts_ice(coolant_K: float | None) -> bool:
+    """Whether ice can be what keeps a coolant cold."""
+    return coolant_K is not None and coolant_K >= ICE_POINT_K
+
+
+def duty(of: Heats, heat_W: float | None, heat_share: float, coolant_K: float | None) -> Duty:
     """What a sheet says of heats: `heat_share` of what the heater gives, if known, reaches the flask's content."""
     boil_up_W = None if heat_W is None else heat_W * heat_share
     return Duty(
         interval(of.taken_up_J / heat_share),
         interval(of.cooling_J),
-        interval(of.ice_kg),
+        interval(of.ice_kg) if melts_ice(coolant_K) else None,
         boil_up_W,
         None if boil_up_W is None else interval(of.taken_up_J / boil_up_W),
     )
@@ -228,7 +221,10 @@ def cost(
     """
     if feed_price is None or product_m3[0] < _LEAST_PRODUCT_M3:
         return Cost(currency, None, None)
-    litres = np.maximum(product_m3, _LEAST_PRODUCT_M3) * LITRES_PER_M3
+    # A composition that gives no product has no cost of a litre.
+    some = product_m3 > _LEAST_SHARE * product_m3[0]
+    product_m3, supplied_J, ice_kg = product_m3[some], supplied_J[some], ice_kg[some]
+    litres = product_m3 * LITRES_PER_M3
     per_litre = interval(feed_price / litres)
     if price_per_kWh is None and price_per_kg_ice is None:
         return Cost(currency, per_litre, None)

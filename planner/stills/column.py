@@ -22,6 +22,7 @@ have the shape of the column: blocks on three diagonals.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -40,6 +41,8 @@ _FOLLOWED = 2e-2
 """Imbalance that a moving profile may show before it is mended by further rounds."""
 _HELD_BACK = 0.5
 """How much the steps towards a steady state are held back per imbalance: so they are Newton's own at the end."""
+_LEAST_REFLUX = 0.01
+"""Plates without any liquid would not be plates."""
 _START_ROUNDS, _MENDING_ROUNDS = 80, 25
 
 
@@ -101,13 +104,26 @@ class Batch:
             self.pot_K[:, rows], self.imbalance[rows],
         )  # fmt: skip
 
+    @classmethod
+    def joined(cls, parts: Sequence[Batch]) -> Batch:
+        """The batches of all parts, in order."""
+        return cls(
+            np.concatenate([part.left_mol for part in parts], axis=1),
+            np.concatenate([part.vapour for part in parts], axis=1),
+            np.concatenate([part.pot for part in parts], axis=1),
+            np.concatenate([part.head_K for part in parts], axis=1),
+            np.concatenate([part.pot_K for part in parts], axis=1),
+            np.concatenate([part.imbalance for part in parts]),
+        )
+
 
 class _Column:
     """Mole fractions of all stages, (J, S, N), pot first, the vapours over them, and what is left, (S, N), over all."""
 
     def __init__(self, equilibrium: Equilibrium, still: Still, m: Array, x: Array, T_K: Array) -> None:
         self._equilibrium, self._still, self.m, self.x, self.T_K = equilibrium, still, m, x, T_K
-        self._L = still.reflux_ratio[:, None] / (still.reflux_ratio[:, None] + 1.0)
+        ratio = np.maximum(still.reflux_ratio[:, None], _LEAST_REFLUX)
+        self._L = ratio / (ratio + 1.0)
         self._H = still.holdup_mol[:, None]
         self._holds = bool(still.plates and self._H.any())
         self.look()
@@ -215,9 +231,15 @@ def _times(matrices: Array, vectors: Array) -> Array:
 
 
 def distil(
-    feed_mol: Array, still: Still, equilibrium: Equilibrium, start_K: Array, *, steps: int, least_left: float = 0.03
+    feed_mol: Array,
+    still: Still,
+    equilibrium: Equilibrium,
+    start_K: Array,
+    *,
+    steps: int,
+    least_left: Array | float = 0.03,
 ) -> Batch:
-    """Distil S feeds, (S, N) in mol, until the share `least_left` of each is left in the pot.
+    """Distil S feeds, (S, N) in mol, until a share of the moles, `least_left`, is left in the pot.
 
     `start_K`, (S,), are temperatures to start the search of the pot's bubble
     point from. A row whose column holds more than is to be distilled is not

@@ -15,7 +15,7 @@ Places = NDArray[np.int64]
 
 @dataclass
 class Liquids:
-    """S batches of one liquid: `ln_p`, (S, N), is ln p less the draw of each ln p*; `gamma_scale`, (S, 1), one of ln γ.
+    """S batches of one liquid: `ln_p`, (S, N), is ln p less the draw of each ln p*, `gamma_scale`, (S, N), scales ln γ.
 
     The draws are what the vapour pressures and the activity model may be off by
     (GUM supplement 1, JCGM 101:2008: propagation of distributions by Monte Carlo).

@@ -45,7 +45,8 @@ class Feed:
     `owner`, (N,), is the ingredient of each species; `mol`, (S, N), how much
     there is; `ingredient_kg`, (S, k), the mass of each ingredient, the ones
     that do not distil included. `liquids` hold the draws; `ln_p_draw`, (S, N),
-    is that of each vapour pressure. `ideal` names the species that are taken to
+    is that of each vapour pressure, `gamma_scale`, (S, N), a factor of each ln γ: at infinite dilution it moves
+    a relative volatility as much as the model's uncertainty for pairs does. `ideal` names the species that are taken to
     mix ideally for want of parameters.
     """
 
@@ -122,12 +123,12 @@ def make_feed(
         min(_HIGHEST_K, float(boiling_K.max()) + _AROUND_K),
     )
     rng = np.random.default_rng(seed)
-    drawn = rng.standard_normal((len(shares), len(components) + 1)) / COVERAGE_FACTOR
-    drawn[0] = 0.0
-    ln_p_draw = drawn[:, :-1] * np.nan_to_num(bank.relative_u95(pressure_Pa))
+    drawn = rng.standard_normal((2, len(shares), len(components))) / COVERAGE_FACTOR
+    drawn[:, 0] = 0.0
+    ln_p_draw = drawn[0] * np.nan_to_num(bank.relative_u95(pressure_Pa))
     return Feed(
         tuple(ingredients), tuple(components), species, owner, mol, masses, pressure_Pa, liquid, ln_p_draw,
-        1.0 + MODEL_U95 * drawn[:, -1:], boiling_K, tuple(ideal),
+        1.0 + MODEL_U95 * drawn[1], boiling_K, tuple(ideal),
     )  # fmt: skip
 
 

@@ -25,9 +25,11 @@ def in_parallel(work: Callable[[Part], Answer], parts: Sequence[Part]) -> list[A
     answers = [work(parts[0])]
     for part, (process, end) in zip(parts[1:], copies, strict=True):
         try:
-            answers.append(end.recv())
-        except EOFError:
-            answers.append(work(part))
+            done, answer = end.recv()
+        except (EOFError, OSError):
+            done, answer = False, None
+        # Done again here, what failed there fails where it can be told.
+        answers.append(answer if done else work(part))
         process.join()
     return answers
 
@@ -37,7 +39,12 @@ def _begun(work: Callable[[Part], Answer], part: Part) -> tuple[multiprocessing.
     ours, theirs = context.Pipe(duplex=False)
 
     def run() -> None:
-        theirs.send(work(part))
+        try:
+            answer = work(part)
+        except Exception:
+            theirs.send((False, None))
+        else:
+            theirs.send((True, answer))
 
     process = context.Process(target=run, daemon=True)
     process.start()

@@ -31,13 +31,15 @@ _SAME_READING_K = 1e-3
 class Course:
     """S batches at V moments: masses distilled of k ingredients, kg, (S, V, k); volumes, m3, and head K, (S, V).
 
-    `shift_K`, (S,), is how far each draw moves the target's boiling point.
+    `shift_K`, (S,), is how far each draw moves the target's boiling point,
+    `charged_kg`, (S, k), what there was of each ingredient.
     """
 
     mass_kg: Array
     volume_m3: Array
     head_K: Array
     shift_K: Array
+    charged_kg: Array
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Cuts:
     end: Array
     from_K: float | None
     to_K: float | None
-    reached: bool
+    reached: NDArray[np.bool_]
 
 
 def choose_cuts(course: Course, target: int, purity: float, coldest_K: float | None = None) -> Cuts:
@@ -75,7 +77,7 @@ def choose_cuts(course: Course, target: int, purity: float, coldest_K: float | N
     at_all, at_target = (_at(mass, places) for mass in (all_mass, target_mass))
     a, b = np.triu_indices(places.shape[1], k=1)
     mass, of_target = at_all[:, b] - at_all[:, a], at_target[:, b] - at_target[:, a]
-    whole = course.mass_kg[:, -1, target][:, None] + _LEAST_KG
+    whole = course.charged_kg[:, target][:, None] + _LEAST_KG
     pure = of_target / np.maximum(mass, _LEAST_KG)
     recovery = of_target / whole
     begins_K = np.concatenate([passed[0, :1], readings])[a]
@@ -87,7 +89,7 @@ def choose_cuts(course: Course, target: int, purity: float, coldest_K: float | N
         np.maximum(places[:, last], places[:, first]),
         None if first == 0 else float(readings[first - 1]),
         None if last == places.shape[1] - 1 else float(readings[last - 1]),
-        reached,
+        np.full(S, reached),
     )
 
 
@@ -107,14 +109,6 @@ def _choice(pure: Array, recovery: Array, purity: float, held: NDArray[np.bool_]
         if allowed.any():
             return int(np.argmax(np.where(allowed, mean_recovery, -1.0))), True
     return int(np.argmax(np.where(enough, pure[0], recovery[0] - 1.0))), False
-
-
-def most_recovered(mass_kg: Array, target: int, purity: float) -> float:
-    """The largest share of an ingredient that one batch, (V, k), gives at a purity between any two moments."""
-    whole, part = mass_kg.sum(axis=1), mass_kg[:, target]
-    a, b = np.triu_indices(len(whole), k=1)
-    pure = (part[b] - part[a]) >= purity * (whole[b] - whole[a])
-    return float(np.where(pure, part[b] - part[a], 0.0).max(initial=0.0) / (part[-1] + _LEAST_KG))
 
 
 def best_purity(mass_kg: Array, target: int, in_feed_kg: float) -> float:

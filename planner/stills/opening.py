@@ -72,11 +72,10 @@ class BoiledDown:
 
 @dataclass(frozen=True)
 class Opened:
-    """What a sheet says of the opening, and what is left in the package, (S, N), without and with the column."""
+    """What a sheet says of the opening, and what is left to distil, (S, N), by the way that it says."""
 
     opening: Opening
-    left_bare_mol: Array
-    left_with_column_mol: Array
+    left_mol: Array
 
 
 def open_package(
@@ -87,12 +86,14 @@ def open_package(
     temperature_K: float,
     ambient_Pa: float,
     plates: int,
+    coolant_K: float | None = None,
     read_pressure_Pa: float | None = None,
 ) -> Opened:
     """Open packages of amounts (S, N) at one temperature in a room of one pressure, without a column and with one.
 
     `target`, (N,), marks the species that are wanted; `plates` are those of the
-    column at total reflux, of which at most ten are counted.
+    column at total reflux, of which at most ten are counted. It holds back only
+    where its coolant condenses the gas: below the boiling point of what most leaves.
     """
     # NaN, where no critical temperature is held, is no gas.
     gases = properties.critical_temperature_K <= temperature_K
@@ -107,9 +108,11 @@ def open_package(
         )
     masses = properties.molar_mass_kg_mol
     wanted = target * masses
+    through_column = bool(plates) and coolant_K is not None and _condenses(liquid, bare, coolant_K, ambient_Pa)
+    known_Pa = None if (gases & (amounts_mol[0] > 0.0)).any() else before_Pa
     opening = Opening(
         temperature_K,
-        before_Pa,
+        known_Pa,
         read_pressure_Pa,
         interval(bare.gone_mol.sum(axis=1) * MOLAR_GAS_CONSTANT_J_MOL_K * GAS_TEMPERATURE_K / ambient_Pa),
         _share_lost(bare, amounts_mol, masses),
@@ -117,9 +120,10 @@ def open_package(
         _share_lost(column, amounts_mol, masses),
         _share_lost(column, amounts_mol, wanted),
         _gases(bare.gone_mol * masses, properties),
-        tuple(_words(before_Pa, read_pressure_Pa, ambient_Pa, _present(amounts_mol, gases, properties.names))),
+        tuple(_words(known_Pa, read_pressure_Pa, ambient_Pa, _present(amounts_mol, gases, properties.names))),
+        through_column,
     )
-    return Opened(opening, bare.left_mol, column.left_mol)
+    return Opened(opening, column.left_mol if through_column else bare.left_mol)
 
 
 def at_total_reflux(liquid: LiquidModel, plates: int) -> TopVapour:
@@ -187,6 +191,13 @@ def _last_part(n: Array, fall: Array, bubble_Pa: Callable[[Array], Array], ambie
     return high
 
 
+def _condenses(liquid: LiquidModel, bare: BoiledDown, coolant_K: float, ambient_Pa: float) -> bool:
+    """Whether a coolant is below the boiling point of the gas that most leaves, in the central package."""
+    most = int(np.argmax(bare.gone_mol[0]))
+    ln_p = liquid.ln_p(np.full(len(bare.gone_mol), coolant_K))[0, most]
+    return bool(ln_p < np.log(ambient_Pa))
+
+
 def _share_lost(after: BoiledDown, amounts_mol: Array, weights: Array) -> Interval:
     """Share of a weighted sum of the species that left."""
     return interval(after.gone_mol @ weights / np.maximum(amounts_mol @ weights, TINY))
@@ -203,17 +214,17 @@ def _present(amounts_mol: Array, gases: Chosen, names: Sequence[str]) -> list[st
     return [name for name, is_gas, amount in zip(names, gases, amounts_mol[0], strict=True) if is_gas and amount > 0.0]
 
 
-def _words(before: Interval, read_Pa: float | None, ambient_Pa: float, gases: Sequence[str]) -> list[str]:
+def _words(before: Interval | None, read_Pa: float | None, ambient_Pa: float, gases: Sequence[str]) -> list[str]:
     """What must be said of the pressure and of the gases that have none of their own."""
     said = []
     if gases:
         said.append(
             f"{', '.join(gases)}: above the critical temperature in the package, so without a vapour pressure; taken "
-            "to leave wholly, and not counted in the pressure."
+            "to leave wholly. The pressure in the package is not known from the label, and far above the room's."
         )
-    elif before.high <= ambient_Pa:
+    elif before is not None and before.high <= ambient_Pa:
         said.append("Nothing flashes off: the pressure in the package is below that of the room.")
-    if read_Pa is None:
+    if read_Pa is None or before is None:
         return said
     place = "above" if read_Pa > before.high else "below" if read_Pa < before.low else None
     if place is None:

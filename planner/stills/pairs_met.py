@@ -10,6 +10,7 @@ import numpy as np
 from cutpoint.db.activity import SCHEME
 from cutpoint.db.blocks import judge_block
 from cutpoint.db.pairs import told_azeotrope
+from cutpoint.db.reacting import told_reaction
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, UNDECIDED
 
 from .feed import Feed
@@ -33,14 +34,30 @@ def pair_rows(store: Store, setting: Setting, feed: Feed) -> tuple[PairRow, ...]
     others = [place for place in present if place != target]
     couples = ([(target, other) for other in others] + list(combinations(others, 2)))[:MOST_PAIRS]
     numbers = [_nearest(feed, a, b) for a, b in couples]
-    asked = [place for place, (cas_a, cas_b) in enumerate(numbers) if cas_a != cas_b]
-    if not asked:
-        return ()
-    judged = judge_block(store, [numbers[place] for place in asked], setting.recipe.pressure_Pa)
+    asked = [(cas_a, cas_b) for cas_a, cas_b in numbers if cas_a != cas_b]
+    columns = judge_block(store, asked, setting.recipe.pressure_Pa) if asked else {}
+    judged = iter([dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)])
     return tuple(
-        _pair_row(setting, couples[place], {name: column[row] for name, column in judged.items()})
-        for row, place in enumerate(asked)
+        _pair_row(setting, couple, next(judged)) if cas_a != cas_b else _same(setting, couple)
+        for couple, (cas_a, cas_b) in zip(couples, numbers, strict=True)
     )
+
+
+def _same(setting: Setting, couple: tuple[int, int]) -> PairRow:
+    """A cut and a component that is among its surrogates."""
+    a, b = (setting.ingredients[place].name for place in couple)
+    return PairRow(a, b, 0.0, 0.0, CLOSE, "One is taken to hold the other: nothing parts them.")
+
+
+def reactions(store: Store, feed: Feed) -> tuple[str, ...]:
+    """Which of the components react with one another, each class of reaction told once."""
+    tables = store.pair_tables
+    members = list({one.cas: one for one in feed.components}.values())
+    told = []
+    for a, b in combinations(members, 2):
+        groups = tuple(tables.counts(one.cas) or {} for one in (a, b))
+        told += told_reaction((a.cas, b.cas), (groups[0], groups[1]), (a.name, b.name))
+    return tuple(dict.fromkeys(told))
 
 
 def _nearest(feed: Feed, a: int, b: int) -> tuple[str, str]:

@@ -2,62 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpoint.schema.errors import CutpointError, WrongRecipe
+from cutpoint.schema.errors import CutpointError
 
 from ..recipes.recipe import NOT_VOLATILE, Recipe
 from ..sheets.cautions import cautions_for
-from .batches import course_of, distil_feed
-from .bench import LEAST_MARGIN_K, Heats, cost, duty, heats, holding, reflux_ratio_of
-from .column import Batch
+from .bench import LEAST_MARGIN_K, cost, duty, holding, melts_ice
+from .distilling import Distilled, charge_of, distil_all, reflux_ratio_asked
 from .feed import RESIDUE_DENSITY_KG_M3, Feed
-from .fractions import Course, Cuts, at_place, best_purity, between, choose_cuts, most_recovered
+from .fractions import between
 from .intervals import interval
-from .opening import open_package
-from .pairs_met import not_parted, pair_rows
+from .pairs_met import not_parted, pair_rows, reactions
 from .plan_words import end_sign, told_column, weak_points, with_verdict
-from .results import (
-    Fraction,
-    HeadCurve,
-    Holding,
-    IngredientRow,
-    Interval,
-    Opening,
-    Plan,
-    Product,
-    RefluxRow,
-    Share,
-)
-from .setting import ROOM_K, Setting, number_of_compositions, refuse_gas_in_the_open, set_up
+from .receivers import fractions_of, product_of, reflux_rows, staying_kg
+from .results import HeadCurve, Holding, IngredientRow, Interval, Opening, Plan
+from .setting import Setting, number_of_compositions, set_up
 
 if TYPE_CHECKING:
     from cutpoint.db import Component, Store
 
 Array = NDArray[np.float64]
 
-REFLUX_RATIOS = (1.0, 2.0, 3.0, 5.0, 10.0, 20.0)
-"""Those that the scan looks at beside the recipe's own."""
 _CURVE_POINTS = 101
-_NOTHING = 1e-9
-"""A mass fraction below which the arithmetic, not the still, says how much there is."""
-
-
-@dataclass(frozen=True)
-class _Distilled:
-    """The batches of all compositions, (V, S, ...), with their course and cuts; and those of the reflux scan."""
-
-    feed: Feed
-    mol: Array
-    batch: Batch
-    course: Course
-    cuts: Cuts
-    scan_ratios: tuple[float, ...]
-    scan_batch: Batch | None
 
 
 def make_plan(store: Store, recipe: Recipe) -> Plan:
@@ -71,68 +42,16 @@ def make_plan(store: Store, recipe: Recipe) -> Plan:
     feed = setting.feed(store, setting.shares(number_of_compositions(len(central.owner))))
     opening, mol = charge_of(feed, recipe, setting.target)
     reflux_ratio = reflux_ratio_asked(recipe, feed, setting.target)
-    done = _distil(feed, mol, recipe, setting.target, reflux_ratio)
-    return _sheet(store, setting, done, reflux_ratio, opening)
+    done, scan = distil_all(feed, mol, recipe, setting.target, reflux_ratio)
+    return _sheet(store, setting, done, scan, opening)
 
 
-def charge_of(feed: Feed, recipe: Recipe, target: int) -> tuple[Opening | None, Array]:
-    """What goes into the flask, mol, (S, N): the feed, or what is left of it when its package has been opened."""
-    if recipe.package is None:
-        refuse_gas_in_the_open(feed)
-        return None, feed.mol
-    opened = open_package(
-        feed.mol, feed.drawn(), feed.species, feed.owner == target, recipe.package.temperature_K,
-        recipe.pressure_Pa, recipe.column.plates, recipe.package.pressure_Pa,
-    )  # fmt: skip
-    return opened.opening, opened.left_with_column_mol
-
-
-def reflux_ratio_asked(recipe: Recipe, feed: Feed, target: int) -> float:
-    """The reflux ratio of the recipe: given, or from the take-off and what the heat boils up of the target."""
-    if recipe.column.plates == 0:
-        return 0.0
-    if recipe.reflux_ratio is not None:
-        return recipe.reflux_ratio
-    if recipe.take_off_m3_s is None or recipe.heat_W is None:
-        raise WrongRecipe(
-            "A take-off rate tells the reflux ratio only with the heat that boils: give [heat] power, or [column] "
-            "reflux_ratio instead of take_off."
-        )
-    product = np.where(feed.owner == target, feed.mol[:1], 0.0)
-    return float(reflux_ratio_of(recipe.take_off_m3_s, recipe.heat_W * recipe.heat_share, product, feed.species)[0])
-
-
-def _distil(feed: Feed, mol: Array, recipe: Recipe, target: int, reflux_ratio: float) -> _Distilled:
-    S, column = len(mol), recipe.column
-    ratios = tuple(sorted({*REFLUX_RATIOS, reflux_ratio})) if column.plates else ()
-    rows = np.concatenate([np.arange(S), np.zeros(len(ratios), dtype=np.int64)])
-    asked = np.concatenate([np.full(S, reflux_ratio), np.array(ratios)])
-    whole = distil_feed(feed, mol[rows], rows, column.plates, asked, column.holdup_m3)
-    batch = whole.rows(slice(0, S))
-    course = course_of(feed, batch, _shift_K(feed, target))
-    coldest_K = None if recipe.coolant_K is None else recipe.coolant_K + LEAST_MARGIN_K
-    return _Distilled(
-        feed, mol, batch, course, choose_cuts(course, target, recipe.purity, coldest_K), ratios,
-        whole.rows(slice(S, None)) if ratios else None,
-    )  # fmt: skip
-
-
-def _shift_K(feed: Feed, target: int) -> Array:
-    """How far each draw moves the target's boiling point, (S,)."""
-    own = np.flatnonzero(feed.owner == target)
-    T = feed.boiling_K[own]
-    step_K = 1.0
-    slope = (feed.liquid.ln_pressures(T + step_K) - feed.liquid.ln_pressures(T - step_K)) / (2.0 * step_K)
-    slope = slope[np.arange(len(own)), own]
-    return np.asarray(-(feed.ln_p_draw[:, own] / slope).mean(axis=1))
-
-
-def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float, opening: Opening | None) -> Plan:
+def _sheet(store: Store, setting: Setting, done: Distilled, scan: Distilled | None, opening: Opening | None) -> Plan:
     recipe, feed = setting.recipe, done.feed
-    fractions, pairs = _fractions(setting, done), pair_rows(store, setting, feed)
-    spent = _heats(done, reflux_ratio, recipe)
-    held_back = _holding(done, recipe)
-    product = _product(setting, done)
+    fractions, pairs = fractions_of(setting, done), pair_rows(store, setting, feed)
+    spent = done.heats(recipe)
+    held_back, lost_kg = _holding(done, recipe)
+    product = product_of(setting, done)
     product_m3 = between(done.course.volume_m3, done.cuts.start, done.cuts.end)
     return with_verdict(
         Plan(
@@ -142,74 +61,79 @@ def _sheet(store: Store, setting: Setting, done: _Distilled, reflux_ratio: float
             n_compositions=len(done.mol),
             plates=recipe.column.plates,
             column=told_column(recipe.column),
-            reflux_ratio=reflux_ratio,
+            reflux_ratio=float(done.reflux_ratio[0]),
             thermometer_correction_K=recipe.thermometer_correction_K,
             feed_mass_kg=interval(feed.ingredient_kg.sum(axis=1)),
             feed_volume_m3=interval(feed.volume_m3(feed.mol)),
             charge_volume_m3=interval(
-                feed.volume_m3(done.mol) + _staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
+                feed.volume_m3(done.mol) + staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
             ),
             ingredients=_ingredient_rows(setting, feed),
             opening=opening,
             curve=_head_curve(recipe, done),
             fractions=fractions,
             product=product,
-            reflux_scan=_reflux_scan(setting, done),
+            reflux_scan=reflux_rows(setting, scan),
             end_sign=end_sign(done.course, done.cuts, recipe.thermometer_correction_K),
             pairs=pairs,
             not_parted=not_parted(setting, pairs, fractions),
             holding=held_back,
-            duty=duty(spent, recipe.heat_W, recipe.heat_share),
+            duty=duty(spent, recipe.heat_W, recipe.heat_share, recipe.coolant_K),
             cost=cost(
                 recipe.amount.currency,
                 recipe.amount.price,
                 product_m3,
                 spent.taken_up_J / recipe.heat_share,
-                spent.ice_kg,
+                spent.ice_kg if melts_ice(recipe.coolant_K) else np.zeros(len(done.mol)),
                 recipe.price_per_kWh,
                 recipe.price_per_kg_ice,
             ),
             mass_closure=_mass_closure(done),
             verdict="",
             weak_points=weak_points(setting, store, feed, done.batch),
-            cautions=_cautions(store, setting, feed, held_back, product),
+            reacts=reactions(store, feed),
+            cautions=_cautions(store, setting, feed, lost_kg),
         )
     )
 
 
-def _holding(done: _Distilled, recipe: Recipe) -> Holding:
-    """Whether condenser and receiver hold the product; the vapour's dew point is the temperature of the still head."""
+def _holding(done: Distilled, recipe: Recipe) -> tuple[Holding, float]:
+    """Whether condenser and receiver hold the product, and the mass that may leave as vapour, kg.
+
+    The vapour's dew point is the temperature of the still head. What comes over
+    before the product and warmer coolant than that is not condensed at all.
+    """
     course, cuts, feed = done.course, done.cuts, done.feed
     distilled = np.swapaxes(done.batch.distilled_mol, 0, 1)
     places = np.arange(course.head_K.shape[1])
     within = (places >= np.floor(cuts.start)[:, None]) & (places <= np.ceil(cuts.end)[:, None])
-    return holding(
-        feed.drawn(), between(distilled, cuts.start, cuts.end), between(course.volume_m3, cuts.start, cuts.end),
+    product_mol = between(distilled, cuts.start, cuts.end)
+    held = holding(
+        feed.drawn(), product_mol, between(course.volume_m3, cuts.start, cuts.end),
         feed.species.molar_mass_kg_mol, np.where(within, course.head_K, np.inf).min(axis=1), recipe.pressure_Pa,
         recipe.coolant_K, recipe.receiver_bath_K,
     )  # fmt: skip
+    product_kg = float(product_mol[0] @ feed.species.molar_mass_kg_mol)
+    lost_kg = product_kg * (0.0 if held.loss is None else held.loss.value)
+    if recipe.coolant_K is None:
+        return held, lost_kg
+    passes = np.flatnonzero(course.head_K[0, : int(cuts.start[0]) + 1] < recipe.coolant_K + LEAST_MARGIN_K)
+    if not passes.size or cuts.start[0] == 0.0:
+        return held, lost_kg
+    passed_kg = float(course.mass_kg[0, passes[-1]].sum())
+    words = (
+        f"Up to {1e3 * passed_kg:.0f} g of the fore-run come over colder than the condenser holds: led into the hood "
+        "they leave as gas, and the receiver has so much less."
+    )
+    return replace(held, words=(*held.words, words)), lost_kg + passed_kg
 
 
-def _heats(done: _Distilled, reflux_ratio: float, recipe: Recipe) -> Heats:
-    """The heats of distilling until the product is over."""
-    cuts, batch = done.cuts, done.batch
-    distilled = np.swapaxes(batch.distilled_mol, 0, 1)
-    until = between(distilled, np.zeros(len(cuts.end)), cuts.end)
-    pot_K = batch.pot_K.T
-    start_K = min(ROOM_K, float(pot_K[0, 0])) if recipe.package is None else recipe.package.temperature_K
-    return heats(
-        done.feed.species, done.mol, until, np.full(len(until), reflux_ratio), start_K,
-        (pot_K[:, 0], at_place(pot_K, cuts.end)), done.course.head_K.mean(axis=1), recipe.coolant_K,
-    )  # fmt: skip
-
-
-def _cautions(store: Store, setting: Setting, feed: Feed, held_back: Holding, product: Product) -> tuple[str, ...]:
+def _cautions(store: Store, setting: Setting, feed: Feed, lost_kg: float) -> tuple[str, ...]:
     """Of exactly these: the species that distil and what stays in the flask, where the store knows it."""
     stays = [
         store.component(one.cas) for one in setting.ingredients if one.kind == NOT_VOLATILE and one.cas is not None
     ]
     boils_K = {one.cas: float(T) for one, T in zip(feed.components, feed.boiling_K, strict=True)}
-    lost_kg = None if held_back.loss is None else held_back.loss.value * product.mass_kg.value
     return cautions_for(
         [*feed.components, *stays],
         boiling_points_K=boils_K,
@@ -232,7 +156,7 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
             name=one.name,
             cas=one.cas,
             kind=one.kind,
-            mass_fraction=_spread(shares[:, place]),
+            mass_fraction=_range_of(setting, shares, place),
             boiling_point_K=float(boils_K.min()) if own.size else None,
             boiling_end_K=float(boils_K.max()) if one.cut is not None else None,
             boiling_u95_K=u95_K,
@@ -243,9 +167,13 @@ def _ingredient_rows(setting: Setting, feed: Feed) -> tuple[IngredientRow, ...]:
     return tuple(rows)
 
 
-def _spread(values: Array) -> Interval:
-    """The central value with the least and the largest of all compositions: a label's range has no tails."""
-    return Interval(float(values[0]), float(values.min()), float(values.max()))
+def _range_of(setting: Setting, shares: Array, place: int) -> Interval:
+    """The central mass fraction with the ends that the label allows; by volume, those of all compositions tried."""
+    values = shares[:, place]
+    low, high = float(values.min()), float(values.max())
+    if setting.recipe.basis == "mass":
+        low, high = float(setting.bounds.lower[place]), float(setting.bounds.upper[place])
+    return Interval(float(values[0]), min(low, float(values[0])), max(high, float(values[0])))
 
 
 def _surety(component: Component, pressure_Pa: float) -> tuple[str | None, float | None]:
@@ -257,7 +185,7 @@ def _surety(component: Component, pressure_Pa: float) -> tuple[str | None, float
     return boiling.grade, boiling.u95
 
 
-def _head_curve(recipe: Recipe, done: _Distilled) -> HeadCurve:
+def _head_curve(recipe: Recipe, done: Distilled) -> HeadCurve:
     """The central curve with the band of all at the same volume."""
     course, correction = done.course, recipe.thermometer_correction_K
     volume = np.linspace(0.0, float(course.volume_m3[0, -1]), _CURVE_POINTS)
@@ -271,117 +199,11 @@ def _head_curve(recipe: Recipe, done: _Distilled) -> HeadCurve:
     return HeadCurve(*(tuple(map(float, line)) for line in (volume, head[0], low, high, pot)))
 
 
-def _fractions(setting: Setting, done: _Distilled) -> tuple[Fraction, ...]:
-    course, cuts, feed = done.course, done.cuts, done.feed
-    S, V = course.head_K.shape
-    first, last = np.zeros(S), np.full(S, V - 1.0)
-    parts = [
-        ("fore-run", first, cuts.start, None, cuts.from_K),
-        ("product", cuts.start, cuts.end, cuts.from_K, cuts.to_K),
-        ("after-run", cuts.end, last, cuts.to_K, None),
-    ]
-    told = []
-    for name, start, end, from_K, to_K in parts:
-        volume = between(course.volume_m3, start, end)
-        if name == "product" or volume.any():
-            readings = (_reading(setting, done, one_K) for one_K in (from_K, to_K))
-            told.append(_fraction(setting, done, name, start, end, *readings))
-    stays = _staying_kg(setting, feed)
-    left = feed.by_ingredient_kg(done.batch.left_mol[-1]) + stays
-    volume = feed.volume_m3(done.batch.left_mol[-1]) + stays.sum(axis=1) / RESIDUE_DENSITY_KG_M3
-    at_end = interval(course.volume_m3[:, -1])
-    told.append(
-        Fraction(
-            "residue",
-            None,
-            None,
-            at_end,
-            at_end,
-            interval(volume),
-            interval(left.sum(axis=1)),
-            _contents(setting, left),
-        )
-    )
-    return tuple(told)
+def _mass_closure(done: Distilled) -> float:
+    """What receivers and flask hold together against what was put in, the worst of all compositions.
 
-
-def _staying_kg(setting: Setting, feed: Feed) -> Array:
-    """Masses by ingredient, (S, k), of what does not distil."""
-    stays = [not (feed.owner == place).any() for place in range(len(setting.ingredients))]
-    return np.where(stays, feed.ingredient_kg, 0.0)
-
-
-def _reading(setting: Setting, done: _Distilled, head_K: float | None) -> Interval | None:
-    """The reading at which a receiver is changed, with what the draws move it by; None at either end of the batch."""
-    if head_K is None:
-        return None
-    return interval(head_K + done.course.shift_K - setting.recipe.thermometer_correction_K)
-
-
-def _fraction(
-    setting: Setting,
-    done: _Distilled,
-    name: str,
-    start: Array,
-    end: Array,
-    from_reading_K: Interval | None,
-    to_reading_K: Interval | None,
-) -> Fraction:
-    course = done.course
-    mass = between(course.mass_kg, start, end)
-    return Fraction(
-        name=name,
-        from_reading_K=from_reading_K,
-        to_reading_K=to_reading_K,
-        from_volume_m3=interval(at_place(course.volume_m3, start)),
-        to_volume_m3=interval(at_place(course.volume_m3, end)),
-        volume_m3=interval(between(course.volume_m3, start, end)),
-        mass_kg=interval(mass.sum(axis=1)),
-        contents=_contents(setting, mass),
-    )
-
-
-def _contents(setting: Setting, mass: Array) -> tuple[Share, ...]:
-    """Mass fractions in what is collected, (S, k); batches that collect nothing do not speak."""
-    some = mass.sum(axis=1) > 0.0
-    some[0] = True
-    fractions = mass[some] / np.maximum(mass[some].sum(axis=1, keepdims=True), 1e-30)
-    fractions[fractions < _NOTHING] = 0.0
-    return tuple(
-        Share(one.name, one.cas, interval(fractions[:, place])) for place, one in enumerate(setting.ingredients)
-    )
-
-
-def _product(setting: Setting, done: _Distilled) -> Product:
-    course, cuts, target = done.course, done.cuts, setting.target
-    mass = between(course.mass_kg, cuts.start, cuts.end)
-    total = np.maximum(mass.sum(axis=1), 1e-30)
-    purity, in_feed = mass[:, target] / total, done.feed.ingredient_kg[:, target]
-    return Product(
-        setting.ingredients[target].name, setting.recipe.purity, cuts.reached, interval(purity),
-        interval(mass[:, target] / in_feed), interval(between(course.volume_m3, cuts.start, cuts.end)), interval(total),
-        best_purity(course.mass_kg[0], target, float(in_feed[0])), float((purity >= setting.recipe.purity).mean()),
-    )  # fmt: skip
-
-
-def _reflux_scan(setting: Setting, done: _Distilled) -> tuple[RefluxRow, ...]:
-    if done.scan_batch is None:
-        return ()
-    recipe, feed = setting.recipe, done.feed
-    course = course_of(feed, done.scan_batch, np.zeros(len(done.scan_ratios)))
-    rows = []
-    for place, ratio in enumerate(done.scan_ratios):
-        moles = done.scan_batch.distilled_mol[-1, place]
-        time_s = None
-        if recipe.heat_W is not None:
-            boiled_J = (ratio + 1.0) * float(moles @ feed.species.enthalpy_of_vaporization_J_mol)
-            time_s = boiled_J / (recipe.heat_W * recipe.heat_share)
-        rows.append(RefluxRow(ratio, most_recovered(course.mass_kg[place], setting.target, recipe.purity), time_s))
-    return tuple(rows)
-
-
-def _mass_closure(done: _Distilled) -> float:
-    """What receivers and flask hold together against what was put in, the worst of all compositions."""
+    The column closes its balances by itself; this holds what the sheet makes of them to the feed.
+    """
     feed, course, cuts = done.feed, done.course, done.cuts
     first, last = np.zeros(len(cuts.start)), np.full(len(cuts.start), course.head_K.shape[1] - 1.0)
     parts = ((first, cuts.start), (cuts.start, cuts.end), (cuts.end, last))

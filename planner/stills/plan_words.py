@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from cutpoint.db.liquid_split import stability
 from cutpoint.db.pairs import ACID_GROUPS
+from cutpoint.db.reacting import REACTS
 
 from ..recipes.recipe import NOT_VOLATILE, Column
 from .column import Batch
@@ -25,7 +26,7 @@ Array = NDArray[np.float64]
 
 ROOM_K = 293.15
 _NO_RISE_K, _SHARP_SHARE = 2.0, 0.03
-_UNBALANCED = 0.02
+_UNBALANCED, _UNSETTLED, _WORTH_TELLING = 0.05, 0.2, 0.01
 _MOMENTS_LOOKED_AT = 9
 _LAYERS = 1e-4
 
@@ -80,6 +81,8 @@ def with_verdict(plan: Plan) -> Plan:
 
 
 def _verdict(plan: Plan) -> str:
+    if any(told.startswith(REACTS) for told in plan.reacts):
+        return f"Do not distil this. {plan.reacts[0]}"
     product = plan.product
     name, asked = product.target, f"{100.0 * product.wanted_purity:.4g} %"
     if not product.reached:
@@ -101,14 +104,22 @@ def _verdict(plan: Plan) -> str:
     else:
         share = f"{100.0 * product.chance:.0f} % of the compositions"
         words = f"It works only for some of what the label allows ({share}): {had}."
-    if plan.holding.condenser_holds is False:
+    held = plan.holding
+    if held.condenser_holds is False:
         words += " But the condenser does not hold it."
+    if held.receiver_holds is False:
+        words += " But the receiver does not surely hold it."
     return words
 
 
 def weak_points(setting: Setting, store: Store, feed: Feed, batch: Batch) -> tuple[str, ...]:
     """What the numbers leave out or only assume for this feed."""
-    told = [*told_ideal(feed), *_told_two_liquids(feed, batch), *_told_outside(feed, batch)]
+    told = [
+        *filter(None, [setting.bounds.remark]),
+        *told_ideal(feed),
+        *_told_two_liquids(feed, batch),
+        *_told_outside(feed, batch),
+    ]
     cuts = [one.name for one in setting.ingredients if one.cut is not None]
     if cuts:
         told.append(
@@ -124,10 +135,14 @@ def weak_points(setting: Setting, store: Store, feed: Feed, batch: Batch) -> tup
     ]
     if acids:
         told.append(f"{' and '.join(acids)}: acids pair up in the vapour, which is left out; trust its part least.")
-    if (batch.imbalance > _UNBALANCED).any():
-        share = float((batch.imbalance > _UNBALANCED).mean())
+    if batch.imbalance[0] > _UNSETTLED:
         told.append(
-            f"In {100.0 * share:.0f} % of the compositions a plate was out of balance by up to "
+            "The computation did not settle on the column's state for the middle of the label: do not trust what this "
+            "sheet says of the change of fractions. Fewer plates, or a trial in small, will tell more."
+        )
+    elif (off := float((batch.imbalance > _UNBALANCED).mean())) >= _WORTH_TELLING:
+        told.append(
+            f"In {100.0 * off:.0f} % of the compositions a plate was out of balance by up to "
             f"{100.0 * batch.imbalance.max():.0f} % at a change of fractions: the change is blurred there."
         )
     return (*told, ALWAYS)
@@ -145,7 +160,7 @@ def _told_two_liquids(feed: Feed, batch: Batch) -> list[str]:
             feed.liquid.ln_gamma, np.maximum(x, 1e-12) / np.maximum(x, 1e-12).sum(axis=1, keepdims=True), T
         )
         if (found.distance < -_LAYERS).any():
-            told.append(f"{where} parts into two layers at some time")
+            told.append(f"{where} is predicted to part into two layers at some time")
     if not told:
         return []
     return [

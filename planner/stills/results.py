@@ -56,12 +56,12 @@ class Opening:
     """What flashes off when a package of liquefied gas is opened and left to boil down at its temperature.
 
     Without and with the column above the flask: the share of the whole that leaves, and of the target.
-    `pressure_Pa` is absolute, in the closed package; `gas_m3` is the volume of what leaves without the column, at
-    20 °C and the pressure of the room; `gases` are what it is made of.
+    `pressure_Pa` is absolute, in the closed package, None with a gas that has no vapour pressure there; `gas_m3` is
+    the volume of what leaves without the column, at 20 °C and the pressure of the room; `gases` are what it is made of.
     """
 
     temperature_K: float
-    pressure_Pa: Interval
+    pressure_Pa: Interval | None
     read_pressure_Pa: float | None
     gas_m3: Interval
     leaves_bare: Interval
@@ -70,6 +70,8 @@ class Opening:
     target_lost_with_column: Interval
     gases: tuple[Share, ...]
     words: tuple[str, ...] = ()
+    through_column: bool = False
+    """Whether the column holds anything back: only with a coolant below the boiling point of the gas."""
 
 
 @dataclass(frozen=True)
@@ -156,7 +158,7 @@ class Holding:
     """Whether condenser and receiver hold the product.
 
     `dew_point_K` is the lowest of the vapour on its way while product comes over. `condenser_holds` is None without a
-    coolant, and false already where it holds barely, which the words say. Without a bath the receiver stands at 20 °C;
+    coolant; the words say where it holds barely. Without a bath the receiver stands at 20 °C;
     `receiver_pressure_Pa` is the vapour pressure of the product in it, `loss` the share of the product's mass that
     leaves as vapour.
     """
@@ -180,7 +182,7 @@ class Duty:
 
     heat_J: Interval
     cooling_J: Interval
-    ice_kg: Interval
+    ice_kg: Interval | None
     boil_up_W: float | None
     time_s: Interval | None
 
@@ -228,4 +230,6 @@ class Plan:
     """One sentence: whether it will work."""
     weak_points: tuple[str, ...]
     """What the numbers leave out or only assume, here."""
+    reacts: tuple[str, ...]
+    """Which of its components react with one another: then it is not to be distilled."""
     cautions: tuple[str, ...]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from cutpoint.schema.errors import CutpointError, NotSeparable, WrongRecipe
+from cutpoint.schema.errors import CutpointError, NotSeparable, WrongLabel, WrongRecipe
 
 from ..labels.ingredients import Ingredient, resolve
 from ..labels.ranges import Bounds, bounds, central
@@ -27,6 +27,8 @@ COMPOSITIONS = 200
 _FEWEST_COMPOSITIONS = 24
 _SPECIES_AT_FULL_NUMBER = 8
 ROOM_K = 293.15
+_REDUCED_PA = 50_000.0
+"""Below it a pump, not an altitude, makes the pressure."""
 SEED = 2533
 """Any number; the same one makes the same sheet."""
 
@@ -54,7 +56,21 @@ def set_up(store: Store, recipe: Recipe) -> Setting:
     """Read the label and find the target; raises WrongLabel, UnresolvedLabel, WrongRecipe and NotSeparable."""
     label = read_label(recipe.label, recipe.label_line, recipe.basis)
     ingredients = resolve(store, label, recipe.meanings)
+    _refuse_doubles(ingredients)
     return Setting(recipe, ingredients, bounds(label.lines), _target(store, ingredients, recipe.target))
+
+
+def _refuse_doubles(ingredients: Sequence[Ingredient]) -> None:
+    """Raise WrongLabel where two lines mean the same: only the reader knows whether their shares are to be summed."""
+    first: dict[tuple[str, str], Ingredient] = {}
+    for one in ingredients:
+        before = first.setdefault((one.kind, one.name), one)
+        if before is not one and one.kind != NOT_VOLATILE:
+            low, high = (100.0 * (getattr(before.line, end) + getattr(one.line, end)) for end in ("lower", "upper"))
+            raise WrongLabel(
+                f"Lines {before.line.number} and {one.line.number} of the label both mean {one.name}. Write them as "
+                f"one line; if their shares add up, that is {low:.4g} - {high:.4g} %."
+            )
 
 
 def number_of_compositions(n_species: int) -> int:
@@ -68,6 +84,11 @@ def refuse_gas_in_the_open(feed: Feed) -> None:
     x = feed.mol[:1] / feed.mol[:1].sum()
     K = np.exp(feed.liquid.ln_gamma(x, np.array([ROOM_K])) + feed.liquid.ln_pressures(np.array([ROOM_K])))
     pressure_Pa = float((x * K).sum())
+    if pressure_Pa > feed.pressure_Pa and feed.pressure_Pa < _REDUCED_PA:
+        raise WrongRecipe(
+            f"At {feed.pressure_Pa / 1e3:.4g} kPa this mixture boils below room temperature ({ROOM_K - 273.15:.0f} °C, "
+            f"where its vapour pressure is {pressure_Pa / 1e3:.3g} kPa): distil it at a higher pressure."
+        )
     if pressure_Pa > feed.pressure_Pa:
         raise WrongRecipe(
             f"At {ROOM_K - 273.15:.0f} °C this mixture has a vapour pressure of {pressure_Pa / 1e3:.3g} kPa, above the "
@@ -91,6 +112,8 @@ def _target(store: Store, ingredients: Sequence[Ingredient], asked: str) -> int:
         listed = ", ".join(ingredient.name for ingredient in ingredients)
         raise WrongRecipe(f"The target {asked!r} is not on the label, which lists {listed}. Name one of these.")
     place = places[0]
+    if ingredients[place].line.upper == 0.0:
+        raise NotSeparable(f"The label says that there is no {ingredients[place].name} in it.")
     if ingredients[place].kind == NOT_VOLATILE:
         raise NotSeparable(f"{ingredients[place].name} is said not to be volatile: it stays in the flask.")
     return place

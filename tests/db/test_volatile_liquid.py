@@ -32,7 +32,7 @@ def test_activities_and_pressures_are_those_of_the_mixture(both):
 def test_bubble_points_are_those_of_the_mixture(both):
     mixture, liquid = both
     x, T = states(300)
-    ln_p, scale = np.full((300, 1), np.log(PRESSURE_PA)), np.ones((300, 1))
+    ln_p, scale = np.full((300, 1), np.log(PRESSURE_PA)), np.ones((300, len(NAMES)))
     found = liquid.bubble_points_K(x, T, ln_p, scale)
     expected = mixture.bubble_temperature_K(x, PRESSURE_PA)
     assert np.allclose(found, expected.temperature_K, atol=1e-6)
@@ -45,7 +45,7 @@ def test_slopes_are_those_of_finite_differences(both, seed):
     _, liquid = both
     x, T = states(1, seed)
     x = np.maximum(x, 1e-4) / np.maximum(x, 1e-4).sum()
-    ln_p, scale = np.full((1, 1), np.log(PRESSURE_PA)), np.ones((1, 1))
+    ln_p, scale = np.full((1, 1), np.log(PRESSURE_PA)), np.ones((1, len(NAMES)))
     T = liquid.bubble_points_K(x, T, ln_p, scale)
     slopes = liquid.vapour_slopes(liquid.vapour(x, T, ln_p, scale))[0]
     step = 1e-6 * np.array([1.0, -1.0, 0.0, 0.0, 0.0, 0.0])

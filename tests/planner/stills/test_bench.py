@@ -110,7 +110,7 @@ def test_a_litre_of_water_is_boiled_away(made_up_properties):
     assert found.warming_J == pytest.approx(333_798, rel=1e-5)
     assert found.boiling_J == pytest.approx(2_252_405, rel=1e-5)
     assert found.ice_kg == pytest.approx(2_252_405 / HEAT_OF_MELTING_ICE_J_KG, rel=1e-5)
-    said = duty(found, 500.0, 0.5)
+    said = duty(found, 500.0, 0.5, 283.15)
     assert said.boil_up_W == 250.0
     assert said.heat_J.value == pytest.approx(2.0 * 2_586_203, rel=1e-5)
     assert said.time_s.value == pytest.approx(2_586_203 / 250.0, rel=1e-5)
@@ -131,7 +131,7 @@ def test_reflux_multiplies_what_is_boiled_up_and_the_residue_is_warmed_on(made_u
 def test_without_a_heater_the_time_is_not_known(made_up_properties):
     one = np.ones((1, 1))
     K = np.array([350.0])
-    said = duty(heats(made_up_properties(1), one, one, np.ones(1), 300.0, (K, K), K, None), None, 0.5)
+    said = duty(heats(made_up_properties(1), one, one, np.ones(1), 300.0, (K, K), K, None), None, 0.5, 283.15)
     assert said.boil_up_W is None and said.time_s is None
 
 

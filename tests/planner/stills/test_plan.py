@@ -165,3 +165,41 @@ def test_forty_ingredients_are_planned(store):
     plan = make_plan(store, recipe(label, target, purity="30 %", plates=5))
     assert len(plan.ingredients) == 40
     assert plan.mass_closure < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("label", "told"),
+    [
+        ("acetone 40-60 %\nhydrogen peroxide 5-10 %\nwater 30-55 %", "hydrogen peroxide"),
+        ("acetic anhydride 20-30 %\nmethanol 70-80 %", "anhydride"),
+    ],
+)
+def test_what_reacts_is_not_to_be_distilled(store, label, told):
+    target = label.split(" ")[0] if "acetone" in label else "methanol"
+    plan = make_plan(store, recipe(label, target, purity="80 %"))
+    assert plan.verdict.startswith("Do not distil")
+    assert told in plan.reacts[0]
+
+
+def test_two_lines_of_the_same_are_refused_with_their_sum(store):
+    with pytest.raises(WrongLabel, match="70 - 90"):
+        make_plan(store, recipe("acetone 40-50 %\n2-propanone 30-40 %\ntoluene 10-30 %", "acetone"))
+
+
+def test_a_column_without_reflux_does_what_a_bare_head_does(store):
+    without, bare = (
+        make_plan(store, recipe(THINNER, "acetone", purity="70 %", plates=plates, reflux=0)) for plates in (5, 0)
+    )
+    assert without.product.purity.value == pytest.approx(bare.product.purity.value, abs=0.02)
+
+
+def test_a_package_that_boils_away_is_told(store):
+    label = "propane 60-70 %\nbutane 30-40 %"
+    with pytest.raises(NotSeparable, match="boils away"):
+        make_plan(store, recipe(label, "butane", more='[package]\ntemperature = "20 degC"\n'))
+
+
+def test_a_cut_that_holds_the_target_is_told(store):
+    plan = make_plan(store, recipe("petroleum ether 60-80 40-60 %\nhexane 40-60 %", "hexane", purity="95 %"))
+    assert not plan.product.reached
+    assert any("hold" in row.reason for row in plan.pairs)
