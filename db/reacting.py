@@ -7,22 +7,26 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-ACID, WATER = "a carboxylic acid", "water"
+ACID, WATER, ORGANIC = "a carboxylic acid", "water", "something organic"
 REACTS = "They react"
 REACTION = (
     REACTS + ", often with much heat: {}. What is said here takes them for a mixture that does not: do not distil "
     "them together."
 )
-SALT = "They form a salt: {}. What is predicted here leaves that out."
+EXPLODES = "{} can explode when it is heated or concentrated: do not distil it."
+SALT_TOLD = "They form a salt"
+SALT = SALT_TOLD + ": {}. What is predicted here leaves that out."
 
 _OF_CAS = {
     # Sulfuric, nitric, perchloric, phosphoric acid; hydrogen chloride, bromide, iodide, fluoride.
     "a mineral acid": "7664-93-9 7697-37-2 7601-90-3 7664-38-2 7647-01-0 10035-10-6 10034-85-2 7664-39-3",
     # Acetyl, propionyl, benzoyl, oxalyl chloride, phosgene, thionyl, phosphoryl chloride, chlorosulfuric acid, sulfur
     # trioxide; acetic, propionic, maleic, phthalic, trifluoroacetic anhydride.
-    # Hydrogen peroxide, peracetic acid, tert-butyl hydroperoxide, methyl ethyl ketone peroxide; sodium hypochlorite and
-    # chlorate; potassium permanganate, dichromate, chlorate.
-    "an oxidiser": "7722-84-1 79-21-0 75-91-2 1338-23-4 7681-52-9 7775-09-9 7722-64-7 7778-50-9 3811-04-9",
+    # Hydrogen peroxide, peracetic acid, tert-butyl hydroperoxide, methyl ethyl ketone peroxide, dibenzoyl peroxide;
+    # sodium and calcium hypochlorite, sodium and potassium chlorate; permanganate, dichromate; ammonium perchlorate
+    # and nitrate, sodium and potassium nitrate.
+    "an oxidiser": "7722-84-1 79-21-0 75-91-2 1338-23-4 94-36-0 7681-52-9 7778-54-3 7775-09-9 3811-04-9 7722-64-7 "
+    "7778-50-9 7790-98-9 6484-52-2 7631-99-4 7757-79-1",
     "an oxidising acid": "7697-37-2 7601-90-3",
     "chloroform": "67-66-3",
     "a strong base": "1310-73-2 1310-58-3 124-41-4",
@@ -43,11 +47,21 @@ _OF_GROUPS = {
 _REACTING = {
     "a mineral acid": ("an ether or epoxide", "an alcohol", "an amine"),
     "an acid chloride or anhydride": ("an alcohol", WATER, "an amine"),
-    "an oxidiser": ("an alcohol", "a ketone", "an aldehyde", "an ether or epoxide", "an amine", ACID),
+    "an oxidiser": (ORGANIC,),
     "an oxidising acid": ("a ketone", "an aldehyde", ACID),
     "a strong base": ("chloroform",),
     ACID: ("an amine",),
 }
+
+
+# Glyceryl trinitrate, ethylene glycol dinitrate, pentaerythritol tetranitrate, cellulose nitrate, picric acid,
+# 2,4,6-trinitrotoluene, sodium azide, nitromethane, acetone peroxide.
+_EXPLOSIVES = "55-63-0 628-96-6 78-11-5 9004-70-0 88-89-1 118-96-7 26628-22-8 75-52-5 17088-37-8"
+
+
+def told_explosive(cas: str, label: str) -> list[str]:
+    """That a component by itself is not to be heated."""
+    return [EXPLODES.format(label)] if cas in _EXPLOSIVES.split() else []
 
 
 def told_reaction(
@@ -68,4 +82,6 @@ def told_reaction(
 
 def _classes(cas: str, groups: Iterable[str]) -> set[str]:
     of_groups = {name for name, those in _OF_GROUPS.items() if not set(groups).isdisjoint(those.split())}
+    if set(groups) - {"H2O"}:
+        of_groups.add(ORGANIC)
     return of_groups | {name for name, those in _OF_CAS.items() if cas in those.split()}

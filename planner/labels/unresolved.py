@@ -48,7 +48,7 @@ def all_unresolved(lines: Sequence[Open]) -> UnresolvedLabel:
     example = lines[0].line.name
     count = "One line of the label is" if len(lines) == 1 else f"{len(lines)} lines of the label are"
     return UnresolvedLabel(
-        f"{count} not clear. {' '.join(told)} Decide under [meanings] in the recipe: "
+        f"{count} not clear.\n" + "\n".join(told) + "\nDecide under [meanings] in the recipe: "
         f'"{example}" = "CAS number or name", or "{example}" = "{NOT_VOLATILE}" for what stays in the flask.',
         candidates,
     )

@@ -17,7 +17,8 @@ UNEVEN = 0.25
 """Share of the half width by which the middle of an interval may miss the value before both ends are written."""
 FINEST = 5e-4
 """Half width as a share of the value below which nobody at a bench can tell the ends apart."""
-FINEST_K = 0.005
+FINEST_K, READABLE_K = 0.005, 0.1
+"""Half widths of temperatures: below the first there is none, and below the second no thermometer of a bench reads."""
 
 ML_PER_M3, G_PER_KG, KJ_PER_J = 1e6, 1e3, 1e-3
 SECONDS_PER_MINUTE, SECONDS_PER_HOUR = 60.0, 3600.0
@@ -51,6 +52,8 @@ def temperature(found: Interval | None) -> str:
         return NONE_HELD
     if found.high - found.low <= 2.0 * FINEST_K:
         return celsius(found.value)
+    if found.high - found.low < 2.0 * READABLE_K:
+        return f"{found.value - ICE_POINT_K:.1f} ± {READABLE_K:.1f} °C"
     return f"{_with_ends(*(number - ICE_POINT_K for number in (found.value, found.low, found.high)))} °C"
 
 

@@ -227,7 +227,7 @@ def _light_by_themselves(held: Sequence[_Held]) -> list[str]:
     )
     above = [one for one in held if one.boiling_point_K is not None and one.boiling_point_K > limit_K]
     if above:
-        told += f" What boils higher stays in the flask: {_names(above)}."
+        told += f" That bath does not boil {_names(above)}: leave it in the flask, or distil it at reduced pressure."
     return [told]
 
 

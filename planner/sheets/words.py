@@ -25,6 +25,12 @@ FIGURES = (
 FILL = "at most two thirds full, with boiling stones or a stirrer"
 BOILS_IN_THE_ROOM_K = 313.15
 """What boils below 40 °C is not shut in; common practice, no source."""
+REDUCED_PA = 60_000.0
+"""Below it a pump makes the pressure."""
+PEROXIDES_FIRST = (
+    "Test for peroxides first, as the cautions say, and go on only when there are none. Leave a tenth or more in the "
+    "flask."
+)
 STEADY_MINUTES = 15
 """How long the head reading stands still before anything is taken off; common practice, no source."""
 
@@ -56,12 +62,11 @@ def _ratio(plan: Plan) -> str:
 
 def steps(plan: Plan) -> list[str]:
     """What to do, in order."""
-    if plan.reacts:
-        return [*plan.reacts, "No step is given, and the figures below hold for a mixture that would not react."]
     here = pressure(plan.pressure_Pa)
     return [
         ("" if plan.product.reached else NOT_REACHED)
-        + f"Read the cautions, and the barometer: at another pressure than {here}, make the sheet anew.",
+        + f"Read the cautions, and the {_gauge(plan)}: at another pressure than {here}, make the sheet anew.",
+        *([PEROXIDES_FIRST] if any("peroxide strip" in caution for caution in plan.cautions) else []),
         *([] if plan.opening is None else [_open(plan.opening)]),
         f"Fill the flask, {FILL}: {volume(plan.charge_volume_m3)}. Set up: {plan.column}, with a thermometer in the "
         "still head.",
@@ -72,6 +77,10 @@ def steps(plan: Plan) -> list[str]:
         f"Sign of the end: {plan.end_sign.words}",
         _residue(plan),
     ]
+
+
+def _gauge(plan: Plan) -> str:
+    return "pressure gauge" if plan.pressure_Pa < REDUCED_PA else "barometer"
 
 
 def _open(found: Opening) -> str:
@@ -103,7 +112,13 @@ def _cool(plan: Plan) -> str:
     coolant = "Turn on the coolant" if held.coolant_K is None else f"Turn on the coolant at {celsius(held.coolant_K)}"
     bath = "" if held.receiver_bath_K is None else f" and set the receiver in a bath of {celsius(held.receiver_bath_K)}"
     sure = "" if held.condenser_holds else " Do not heat before the condenser is known to hold the vapour."
-    return f"{coolant}{bath}; leave one place open, vented into the hood.{sure}"
+    vent = "leave one place open, vented into the hood"
+    if plan.pressure_Pa < REDUCED_PA:
+        vent = (
+            "the pump stands behind a cold trap at the receiver's side. Look the glass over for flaws, and work behind "
+            "a shield with goggles on: it can implode. Let air in only when the flask is cold"
+        )
+    return f"{coolant}{bath}; {vent}.{sure}"
 
 
 def _heat(plan: Plan) -> str:

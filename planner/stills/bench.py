@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 
 USUAL_MARGIN_K, LEAST_MARGIN_K = 20.0, 5.0
 """How far a coolant should be below the dew point, and where it holds no longer; common practice, no source."""
+MOST_IN_RECEIVER = 0.5
+"""Share of the air's pressure that the product's vapour may reach in the receiver; common practice, no source."""
 ROOM_K = DENSITY_TEMPERATURE_K
 """Of a receiver without a bath."""
 HEAT_OF_MELTING_ICE_J_KG = 333_430.0
@@ -60,7 +62,7 @@ def holding(
     pressure = interval(partial.sum(axis=1))
     lost_kg = _breathed_out_kg(partial @ molar_mass_kg_mol, partial.sum(axis=1), product_m3, ambient_Pa, receiver_K)
     loss = interval(np.minimum(lost_kg / np.maximum(product_mol @ molar_mass_kg_mol, TINY), 1.0))
-    receiver_holds = pressure.high < ambient_Pa
+    receiver_holds = pressure.high < MOST_IN_RECEIVER * ambient_Pa
     condenser_holds, said = None, _without_coolant(dew)
     if coolant_K is not None:
         boils = bool(partial_pressures_Pa(liquid, x, np.full(S, coolant_K))[0].sum() >= ambient_Pa)
@@ -114,8 +116,11 @@ def _receiver(T_K: float, in_room: bool, pressure: Interval, loss: Interval, amb
         return (
             f"The receiver {where} does not hold the product: it boils there. Never close it; it needs a colder bath."
         )
-    if pressure.high >= ambient_Pa:
-        return f"The receiver {where} may not hold the product: it nearly boils there. Never close it; cool it more."
+    if pressure.high >= MOST_IN_RECEIVER * ambient_Pa:
+        return (
+            f"The receiver {where} may not hold the product: it evaporates fast, or boils, there. Never close it; cool "
+            "it more."
+        )
     return (
         f"The receiver {where} holds the product: its vapour pressure is {percent(pressure.value / ambient_Pa)} of the "
         f"air's, and some {significant(100.0 * loss.value, 2)} % is lost as vapour. It stays vented, never closed."

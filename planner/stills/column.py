@@ -157,7 +157,7 @@ class _Column:
         self._inverse, self._below = np.empty_like(slopes[1:]), np.empty_like(slopes[1:])
         above = slopes[-1]
         for n in range(J - 1, 0, -1):
-            self._inverse[n - 1] = np.linalg.inv(L_held * identity + slopes[n] - L * above)
+            self._inverse[n - 1] = _inverse(L_held * identity + slopes[n] - L * above)
             above = self._below[n - 1] = np.matmul(self._inverse[n - 1], slopes[n - 1])
 
     def follow(self, m: Array) -> None:
@@ -170,7 +170,7 @@ class _Column:
         own = self._own_changes()
         if self._holds:
             lack = m - self._in_pot * self.x[0] - self._H * (self.x[1:] + own).sum(axis=0)
-            pot_change = np.linalg.solve(self._per_pot_change(), lack[:, :, None])[:, :, 0]
+            pot_change = _times(_inverse(self._per_pot_change()), lack)
         else:
             pot_change = m / M - self.x[0]
         change = np.concatenate([pot_change[None], own])
@@ -223,6 +223,14 @@ class _Column:
             self.factorise(np.where(imbalance > limit, _HELD_BACK * imbalance, 0.0))
             self.follow(self.m)
             self.look()
+
+
+def _inverse(blocks: Array) -> Array:
+    """The inverses of (S, N, N); of a block that has none, what comes nearest to one."""
+    try:
+        return np.asarray(np.linalg.inv(blocks))
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.pinv(np.nan_to_num(blocks)))
 
 
 def _times(matrices: Array, vectors: Array) -> Array:

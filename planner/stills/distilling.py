@@ -101,6 +101,8 @@ def distil_all(
     asked = np.concatenate([np.full(S, reflux_ratio), ratios])
     whole = distil_feed(feed, mol[rows], rows, column.plates, asked, column.holdup_m3)
     coldest_K = None if recipe.coolant_K is None else recipe.coolant_K + LEAST_MARGIN_K
+    if coldest_K is not None and float(feed.boiling_K[feed.owner == target].max()) < coldest_K:
+        coldest_K = None  # what no condenser holds is told of the condenser, not of the purity
     shift_K = _shift_K(feed, target)
 
     def part(places: slice) -> Distilled:

@@ -10,8 +10,9 @@ import numpy as np
 from cutpoint.db.activity import SCHEME
 from cutpoint.db.blocks import judge_block
 from cutpoint.db.pairs import told_azeotrope
-from cutpoint.db.reacting import told_reaction
+from cutpoint.db.reacting import SALT_TOLD, told_explosive, told_reaction
 from cutpoint.db.verdicts import AZEOTROPE, CLOSE, UNDECIDED
+from cutpoint.schema.errors import NotSeparable
 
 from .feed import Feed
 from .results import Fraction, PairRow
@@ -49,15 +50,17 @@ def _same(setting: Setting, couple: tuple[int, int]) -> PairRow:
     return PairRow(a, b, 0.0, 0.0, CLOSE, "One is taken to hold the other: nothing parts them.")
 
 
-def reactions(store: Store, feed: Feed) -> tuple[str, ...]:
-    """Which of the components react with one another, each class of reaction told once."""
+def refuse_what_reacts(store: Store, setting: Setting, feed: Feed) -> None:
+    """Raise NotSeparable for components that explode or react with one another; what stays in the flask counts too."""
     tables = store.pair_tables
-    members = list({one.cas: one for one in feed.components}.values())
-    told = []
-    for a, b in combinations(members, 2):
-        groups = tuple(tables.counts(one.cas) or {} for one in (a, b))
-        told += told_reaction((a.cas, b.cas), (groups[0], groups[1]), (a.name, b.name))
-    return tuple(dict.fromkeys(told))
+    names = {one.cas: one.name for one in feed.components}
+    names |= {one.cas: one.name for one in setting.ingredients if one.cas is not None and one.cut is None}
+    told = [sentence for cas, name in names.items() for sentence in told_explosive(cas, name)]
+    for a, b in combinations(names, 2):
+        told += told_reaction((a, b), (tables.counts(a) or {}, tables.counts(b) or {}), (names[a], names[b]))
+    dangers = [sentence for sentence in dict.fromkeys(told) if not sentence.startswith(SALT_TOLD)]
+    if dangers:
+        raise NotSeparable(f"Do not distil this. {' '.join(dangers)} No sheet is made of it.")
 
 
 def _nearest(feed: Feed, a: int, b: int) -> tuple[str, str]:
@@ -94,5 +97,5 @@ def not_parted(setting: Setting, pairs: tuple[PairRow, ...], fractions: tuple[Fr
         why = (
             f"{row.verdict}: {row.reason}" if row.verdict in HARD else "more plates or a higher reflux ratio part them"
         )
-        told.append(f"{share.name} stays in the product ({100.0 * share.mass_fraction.value:.2g} % by mass): {why}")
+        told.append(f"{share.name}, {100.0 * share.mass_fraction.value:.2g} % by mass of the product: {why}")
     return tuple(told)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from cutpoint.db.matches import celsius
 from cutpoint.schema.errors import CutpointError
 
 from ..recipes.recipe import NOT_VOLATILE, Recipe
@@ -17,7 +18,7 @@ from .distilling import Distilled, charge_of, distil_all, reflux_ratio_asked
 from .feed import RESIDUE_DENSITY_KG_M3, Feed
 from .fractions import between
 from .intervals import interval
-from .pairs_met import not_parted, pair_rows, reactions
+from .pairs_met import not_parted, pair_rows, refuse_what_reacts
 from .plan_words import end_sign, told_column, weak_points, with_verdict
 from .receivers import fractions_of, product_of, reflux_rows, staying_kg
 from .results import HeadCurve, Holding, IngredientRow, Interval, Opening, Plan
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 _CURVE_POINTS = 101
+_MAIN_PART = 0.5
+"""Mole fraction from which a component freezes near its own melting point; common practice, no source."""
 
 
 def make_plan(store: Store, recipe: Recipe) -> Plan:
@@ -39,6 +42,7 @@ def make_plan(store: Store, recipe: Recipe) -> Plan:
     """
     setting = set_up(store, recipe)
     central = setting.feed(store, setting.shares(1))
+    refuse_what_reacts(store, setting, central)
     feed = setting.feed(store, setting.shares(number_of_compositions(len(central.owner))))
     opening, mol = charge_of(feed, recipe, setting.target)
     reflux_ratio = reflux_ratio_asked(recipe, feed, setting.target)
@@ -64,7 +68,9 @@ def _sheet(store: Store, setting: Setting, done: Distilled, scan: Distilled | No
             reflux_ratio=float(done.reflux_ratio[0]),
             thermometer_correction_K=recipe.thermometer_correction_K,
             feed_mass_kg=interval(feed.ingredient_kg.sum(axis=1)),
-            feed_volume_m3=interval(feed.volume_m3(feed.mol)),
+            feed_volume_m3=interval(
+                feed.volume_m3(feed.mol) + staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
+            ),
             charge_volume_m3=interval(
                 feed.volume_m3(done.mol) + staying_kg(setting, feed).sum(axis=1) / RESIDUE_DENSITY_KG_M3
             ),
@@ -91,7 +97,6 @@ def _sheet(store: Store, setting: Setting, done: Distilled, scan: Distilled | No
             mass_closure=_mass_closure(done),
             verdict="",
             weak_points=weak_points(setting, store, feed, done.batch),
-            reacts=reactions(store, feed),
             cautions=_cautions(store, setting, feed, lost_kg),
         )
     )
@@ -113,6 +118,8 @@ def _holding(done: Distilled, recipe: Recipe) -> tuple[Holding, float]:
         feed.species.molar_mass_kg_mol, np.where(within, course.head_K, np.inf).min(axis=1), recipe.pressure_Pa,
         recipe.coolant_K, recipe.receiver_bath_K,
     )  # fmt: skip
+    frozen = _told_freezing(done, product_mol[0], recipe)
+    held = replace(held, words=(*held.words, *frozen), freezes=bool(frozen))
     product_kg = float(product_mol[0] @ feed.species.molar_mass_kg_mol)
     lost_kg = product_kg * (0.0 if held.loss is None else held.loss.value)
     if recipe.coolant_K is None:
@@ -126,6 +133,21 @@ def _holding(done: Distilled, recipe: Recipe) -> tuple[Holding, float]:
         "they leave as gas, and the receiver has so much less."
     )
     return replace(held, words=(*held.words, words)), lost_kg + passed_kg
+
+
+def _told_freezing(done: Distilled, product_mol: Array, recipe: Recipe) -> list[str]:
+    """Which large part of the product melts above the coolant or the bath: a solid in a condenser shuts the still."""
+    shares = product_mol / max(float(product_mol.sum()), 1e-30)
+    cold_K = [T_K for T_K in (recipe.coolant_K, recipe.receiver_bath_K) if T_K is not None]
+    told = {}
+    for component, share in zip(done.feed.components, shares, strict=True):
+        melts = component.held("melting_point")
+        if melts is not None and cold_K and share > _MAIN_PART and melts.value > min(cold_K):
+            told[component.name] = (
+                f"{component.name} melts at {celsius(melts.value)}: it may freeze in the condenser or the receiver and "
+                "shut the still. Keep both above that."
+            )
+    return list(told.values())
 
 
 def _cautions(store: Store, setting: Setting, feed: Feed, lost_kg: float) -> tuple[str, ...]:

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from cutpoint.db.liquid_split import stability
 from cutpoint.db.pairs import ACID_GROUPS
-from cutpoint.db.reacting import REACTS
 
 from ..recipes.recipe import NOT_VOLATILE, Column
 from .column import Batch
@@ -81,8 +80,6 @@ def with_verdict(plan: Plan) -> Plan:
 
 
 def _verdict(plan: Plan) -> str:
-    if any(told.startswith(REACTS) for told in plan.reacts):
-        return f"Do not distil this. {plan.reacts[0]}"
     product = plan.product
     name, asked = product.target, f"{100.0 * product.wanted_purity:.4g} %"
     if not product.reached:
@@ -107,6 +104,8 @@ def _verdict(plan: Plan) -> str:
     held = plan.holding
     if held.condenser_holds is False:
         words += " But the condenser does not hold it."
+    if held.freezes:
+        words += " But it may freeze on the way."
     if held.receiver_holds is False:
         words += " But the receiver does not surely hold it."
     return words

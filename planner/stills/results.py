@@ -171,6 +171,8 @@ class Holding:
     loss: Interval | None
     words: tuple[str, ...]
     receiver_holds: bool | None = None
+    freezes: bool = False
+    """Whether the product may freeze in the condenser or the receiver."""
 
 
 @dataclass(frozen=True)
@@ -230,6 +232,4 @@ class Plan:
     """One sentence: whether it will work."""
     weak_points: tuple[str, ...]
     """What the numbers leave out or only assume, here."""
-    reacts: tuple[str, ...]
-    """Which of its components react with one another: then it is not to be distilled."""
     cautions: tuple[str, ...]

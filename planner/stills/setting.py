@@ -67,9 +67,10 @@ def _refuse_doubles(ingredients: Sequence[Ingredient]) -> None:
         before = first.setdefault((one.kind, one.name), one)
         if before is not one and one.kind != NOT_VOLATILE:
             low, high = (100.0 * (getattr(before.line, end) + getattr(one.line, end)) for end in ("lower", "upper"))
+            ends = f"{low:.4g}" if low == high else f"{low:.4g} - {high:.4g}"
             raise WrongLabel(
                 f"Lines {before.line.number} and {one.line.number} of the label both mean {one.name}. Write them as "
-                f"one line; if their shares add up, that is {low:.4g} - {high:.4g} %."
+                f"one line; if their shares add up, that is {ends} %."
             )
 
 

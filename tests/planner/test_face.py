@@ -29,7 +29,7 @@ def _parameters() -> Iterator[tuple[str, click.Parameter]]:
 
 
 def test_every_command_has_help(run: Run) -> None:
-    assert set(cli.commands) == {*ASKING, "atlas", "rebuild", "completion"}
+    assert set(cli.commands) == {*ASKING, "atlas", "log", "plan", "rebuild", "completion"}
     for name, command in cli.commands.items():
         assert command.help, name
     listed = run("--help").output.split("Commands:")[1]

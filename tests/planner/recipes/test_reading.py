@@ -188,7 +188,7 @@ def test_a_recipe_that_is_no_file_names_none() -> None:
     [
         (None, "There is no recipe"),
         (b"\x7fELF\x00\x00", "recipe.toml is no text"),
-        ("title".encode("utf-16"), "recipe.toml is no text"),
+        ("title".encode("utf-16"), "recipe.toml, at its end: this is no TOML"),
         (b"#" * (MOST_BYTES + 1), "longer than 1 MB"),
         (b'title = "a"\nheight = 30 cm\n', "recipe.toml, line 2: this is no TOML"),
         (b"[column", "recipe.toml, at its end: this is no TOML"),

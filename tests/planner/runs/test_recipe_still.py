@@ -52,7 +52,10 @@ def test_the_middle_of_the_label_distils_as_on_the_sheet(known: Expected) -> Non
     shares = still.lower + (still.upper - still.lower) * (1.0 - still.lower.sum()) / (still.upper - still.lower).sum()
     curves = still.run(shares[None])
     head_K = np.interp(plan.curve.volume_m3, curves.volume_m3[0], curves.head_K[0]) - CORRECTION_K
-    np.testing.assert_allclose(head_K, plan.curve.reading_K, atol=0.3)
+    off_K = np.abs(head_K - plan.curve.reading_K)
+    # Both follow the column to 2 % of the vapour, which shows where the reading climbs steeply, and only there.
+    assert np.quantile(off_K, 0.9) < 0.05
+    assert off_K.max() < 1.0
     by_mass = curves.charged_kg[0] / curves.charged_kg[0].sum()
     np.testing.assert_allclose(by_mass, [row.mass_fraction.value for row in plan.ingredients], atol=1e-9)
     assert curves.distilled_kg[0, -1].sum() <= curves.charged_kg[0].sum()

@@ -197,7 +197,6 @@ def ordinary() -> Plan:
             "Water is not on the label; wet acetone brings it along and it would stay in the product.",
             "Four plates are those of the maker at total reflux; a column run too fast has fewer.",
         ),
-        reacts=(),
         cautions=(
             "Local codes and licensed practice come first, then the product's own safety data sheet; these figures are "
             "no substitute for either. In some places distilling solvents needs a permit.",

@@ -44,7 +44,9 @@ def test_the_bath_stays_below_the_lowest_autoignition_temperature(store: db.Stor
     assert "diethyl ether 160 °C, hexane 225 °C" in lights and "below 128 °C" in lights
     assert "What boils higher" not in lights
     hot = one(told(store, ("carbon disulfide", "toluene")), "Lights by itself")
-    assert "below 72 °C" in hot and hot.endswith("What boils higher stays in the flask: toluene.")
+    assert "below 72 °C" in hot and hot.endswith(
+        "That bath does not boil toluene: leave it in the flask, or distil it at reduced pressure."
+    )
     assert "the lowest held" in one(told(store, ("acetone",)), "Lights by itself")
 
 
@@ -80,8 +82,8 @@ def test_liquefied_gas_has_its_own_statement(store: db.Store) -> None:
 
 
 def test_what_is_not_held_is_not_called_safe(store: db.Store) -> None:
-    statements = told(store, ("water", "hexane"))
-    assert one(statements, "No hazard data") == "No hazard data are held of water, which is not the same as safe."
+    statements = told(store, ("water", "hexane", "isodurene"))
+    assert one(statements, "No hazard data") == "No hazard data are held of isodurene, which is not the same as safe."
 
 
 def test_many_components_do_not_make_many_statements(store: db.Store) -> None:

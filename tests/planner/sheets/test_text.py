@@ -73,7 +73,7 @@ def test_there_is_a_step_for_every_receiver(plans: dict[str, Plan]) -> None:
         "Receiver 2, product",
     ]
     first, last = (step for step in steps if step.startswith("Receiver"))
-    assert "until the head reads 68.95 ± 0.90 °C or 560 ± 75 mL are over in all, whichever comes first" in first
+    assert "until the head reads 68.95 ± 0.90 °C; expect it when some 560 ± 75 mL are over in all" in first
     assert first.endswith("Then change the receiver.") and last.endswith("Then stop: take the heat away.")
 
 

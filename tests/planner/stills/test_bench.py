@@ -49,8 +49,8 @@ def held(liquid, coolant_K=280.0, bath_K=273.15, dew_K=320.0, amounts=(1.0, 0.0)
     ("margin_K", "holds", "words"),
     [
         (20.0, True, "holds:"),
-        (19.9, False, "barely"),
-        (5.0, False, "barely"),
+        (19.9, True, "barely"),
+        (5.0, True, "barely"),
         (4.9, False, "not hold the product surely"),
         (-1.0, False, "does not hold the product:"),
     ],

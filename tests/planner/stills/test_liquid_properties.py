@@ -15,8 +15,8 @@ from cutpoint.schema.properties import MOLAR_GAS_CONSTANT_J_MOL_K
 class SlopeOf30kJ:
     """A curve whose slope is that of an ideal vapour and 30 kJ/mol."""
 
-    def clipped_ln_pressures(self, T_K):
-        return None, 30_000.0 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K**2)
+    def clipped_slopes(self, T_K):
+        return 30_000.0 / (MOLAR_GAS_CONSTANT_J_MOL_K * T_K**2)
 
 
 @dataclass

@@ -2,17 +2,12 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from cutpoint.planner.stills.bench import lowest_dew_points_K
 from cutpoint.planner.stills.partial_pressures import (
     DrawnLiquid,
-    dew_points_K,
     mole_fractions,
     partial_pressures_Pa,
 )
-from cutpoint.schema.properties import ATMOSPHERE_PA
 
 
 class Half:

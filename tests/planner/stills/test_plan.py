@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import asdict
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,9 +15,7 @@ RECIPE = """
 label = '''
 {label}
 '''
-[meanings]
-"resin" = "not volatile"
-[feed]
+{meanings}[feed]
 volume = "2 L"
 price = 5
 currency = "EUR"
@@ -38,7 +37,14 @@ coolant = "{coolant}"
 
 def recipe(label, target, purity="95 %", pressure="101.325 kPa", plates=10, reflux=4, coolant="5 degC", more=""):
     text = RECIPE.format(
-        label=label, target=target, purity=purity, pressure=pressure, plates=plates, reflux=reflux, coolant=coolant
+        meanings='[meanings]\n"resin" = "not volatile"\n' if "resin" in label else "",
+        label=label,
+        target=target,
+        purity=purity,
+        pressure=pressure,
+        plates=plates,
+        reflux=reflux,
+        coolant=coolant,
     )
     return parse_recipe((text + more).encode(), "recipe.toml")
 
@@ -150,7 +156,7 @@ def test_a_bare_still_head_needs_no_reflux(store):
 def test_more_reflux_gives_more_of_a_close_boiler(store):
     plan = make_plan(store, recipe("heptane 40-60 %\ntoluene 40-60 %", "heptane", purity="85 %"))
     had = [row.recovery for row in plan.reflux_scan]
-    assert had == sorted(had)
+    assert all(more >= less - 0.02 for less, more in pairwise(had))
     assert had[-1] > had[0]
 
 
@@ -175,10 +181,9 @@ def test_forty_ingredients_are_planned(store):
     ],
 )
 def test_what_reacts_is_not_to_be_distilled(store, label, told):
-    target = label.split(" ")[0] if "acetone" in label else "methanol"
-    plan = make_plan(store, recipe(label, target, purity="80 %"))
-    assert plan.verdict.startswith("Do not distil")
-    assert told in plan.reacts[0]
+    target = "acetone" if "acetone" in label else "methanol"
+    with pytest.raises(NotSeparable, match=f"(?s)Do not distil this.*{told}"):
+        make_plan(store, recipe(label, target, purity="80 %"))
 
 
 def test_two_lines_of_the_same_are_refused_with_their_sum(store):
