@@ -210,19 +210,32 @@ class _Column:
         part = _Column(
             self._equilibrium.take(rows), self._still.take(rows), self.m[rows], self.x[:, rows], self.T_K[:, rows]
         )
+        # A further step with the Jacobian at hand mends most of them, at a small part of the cost of a new one.
+        part._inverse, part._below = self._inverse[:, rows], self._below[:, rows]
+        part.follow(part.m)
+        part.look()
         part.settle(limit, rounds)
         self.x[:, rows], self.T_K[:, rows], self.y[:, rows] = part.x, part.T_K, part.y
         self.gain[:, rows], self.lack[rows] = part.gain, part.lack
 
     def settle(self, limit: float, rounds: int) -> None:
-        """Newton's steps in all batches until each is in balance, held back in proportion to what is amiss."""
+        """Newton's steps until each batch is in balance, held back in proportion to what is amiss.
+
+        A batch that is in balance rests, so that its state does not hang on the company that it is computed in.
+        """
         for _ in range(rounds):
             imbalance = self.imbalance
-            if imbalance.max() <= limit:
+            off = imbalance > limit
+            if not off.any():
                 break
-            self.factorise(np.where(imbalance > limit, _HELD_BACK * imbalance, 0.0))
+            before = self.x, self.T_K, self.y, self.gain
+            lack = self.lack
+            self.factorise(np.where(off, _HELD_BACK * imbalance, 0.0))
             self.follow(self.m)
             self.look()
+            for now, then in zip((self.x, self.T_K, self.y, self.gain), before, strict=True):
+                now[:, ~off] = then[:, ~off]
+            self.lack[~off] = lack[~off]
 
 
 def _inverse(blocks: Array) -> Array:
@@ -271,11 +284,7 @@ def distil(
         m = np.maximum(m * np.exp(-0.5 * (first + second) * tau), _LEAST)
         column.follow(m)
         column.look()
-        if column.imbalance.max() > _FOLLOWED:
-            # A further step with the Jacobian at hand mends most of them, at a small part of the cost of a new one.
-            column.follow(m)
-            column.look()
-            column.mend(_FOLLOWED, _MENDING_ROUNDS)
+        column.mend(_FOLLOWED, _MENDING_ROUNDS)
         imbalance = np.maximum(imbalance, column.imbalance)
         moments.append(_moment(column))
     left, vapour, pot, head_K, pot_K = (np.stack(part) for part in zip(*moments, strict=True))
