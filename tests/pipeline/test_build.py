@@ -82,7 +82,7 @@ def test_a_change_in_one_source_reads_that_source_alone(tmp_path: Path, monkeypa
 
     monkeypatch.setattr(cache, "code_of", pretend)
     report = small_build(tmp_path / "s.duckdb")
-    assert report.stages_run == [f"normalise.{changed}", "resolve", "evaluate", "fit", "crosscheck", "mixtures"]
+    assert report.stages_run == [f"normalise.{changed}", "resolve", "evaluate", "fit", "crosscheck", "mixtures", "cuts"]
 
 
 def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
