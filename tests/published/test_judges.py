@@ -20,6 +20,7 @@ SHORTEST_TELLING_PART = 12
 OF_OTHERS_TOO = {
     "Gulf Professional Publishing", "National Fire Protection Association", "International Electrotechnical Commission",
     "Wikimedia Foundation", "compiled for that package", "no earlier publication", "entered for this project",
+    "common practice", "no source",
 }  # fmt: skip
 """Publishers and remarks, which name no work."""
 
