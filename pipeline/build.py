@@ -17,8 +17,8 @@ import numpy as np
 import pandas as pd
 
 import cutpoint.schema as schema
-from cutpoint.schema.errors import BuildFailed, WrongUsage
-from cutpoint.schema.tables import SOURCED_TABLES, TABLES, check, empty, key_of
+from cutpoint.schema.errors import SourceMissing, WrongUsage
+from cutpoint.schema.tables import SOURCED_TABLES, TABLES, empty, key_of
 
 from . import cache as caching
 from .crosscheck import Judged, hear_judges
@@ -27,6 +27,7 @@ from .evaluate import Evaluated, evaluate
 from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
+from .live import live_sources, read_live
 from .mixtures import MIXTURE_TABLES, Mixtures, mixtures
 from .normalise import Normalised, normalise
 from .predicted import Predict, with_predicted
@@ -44,13 +45,18 @@ from .read import locked_content, read
 from .reconcile import without_contradicted
 from .report import BuildReport, VerifyReport, peak_rss_MiB, report, seconds_since
 from .resolve import Resolved, resolve
-from .source import Source
+from .snapshot import verify_files
+from .source import Source, is_live
+from .source_table import source_table
 from .sources import all_sources
-from .station_code import PUBLISHING_CODE, READING_CODE, STATION_CODE
+from .station_code import LIVE_CODE, PUBLISHING_CODE, READING_CODE, STATION_CODE
 from .third_sources import hear_third_sources
 
 ELSEWHERE_RELATIVE = 1e-6
 """Largest relative difference of a computed number between two machines."""
+
+SNAPSHOT_ITEM = "snapshot"
+"""Item of the build table that tells the digest of the snapshot that was read."""
 
 Progress = Callable[[str, float], None]
 
@@ -62,6 +68,7 @@ def build(
     path: Path,
     *,
     without: tuple[str, ...] = (),
+    snapshot: Path | None = None,
     parquet: Path | None = None,
     progress: Progress | None = None,
     cache: bool = True,
@@ -69,9 +76,11 @@ def build(
 ) -> BuildReport:
     """Build the store at `path` from the open tables, atomically; the old store stays until the new one is whole.
 
-    `without` names sources to leave out. `parquet` is a folder that gets every
-    table as Parquet. With `cache`, stations whose inputs and code have not
-    changed are not run again, and a store that is up to date is left alone.
+    `without` names sources to leave out. `snapshot` is a folder with a snapshot
+    of the live sources, whose files are read beside the open tables. `parquet`
+    is a folder that gets every table as Parquet. With `cache`, stations whose
+    inputs and code have not changed are not run again, and a store that is up
+    to date is left alone.
     `predict` gives the predicted azeotropes that stand beside measured ones;
     without it the table holds measured ones alone.
 
@@ -80,8 +89,8 @@ def build(
     started = time.monotonic()
     tell = progress or (lambda stage, fraction: None)
     tell("sources", 0.0)
-    sources = _chosen_sources(without)
-    line = _Line(sources, caching.StageCache(caching.default_folder() if cache else None), tell, predict)
+    sources = _chosen_sources(without, () if snapshot is None else live_sources(snapshot))
+    line = _Line(sources, snapshot, caching.StageCache(caching.default_folder() if cache else None), tell, predict)
     if parquet is not None:
         writable_folder(parquet)  # noticed now, not when the work is done
     sweep(path)
@@ -98,20 +107,28 @@ def build(
     return report(path, started, up_to_date, line.cache.made)
 
 
-def verify(path: Path, *, progress: Progress | None = None, predict: Predict | None = None) -> VerifyReport:
+def verify(
+    path: Path, *, snapshot: Path | None = None, progress: Progress | None = None, predict: Predict | None = None
+) -> VerifyReport:
     """Rebuild aside from nothing and compare digests, the store's being read from its rows.
 
+    A store that was built with a snapshot needs the same `snapshot` again; without it SourceMissing is raised.
     Computed tables of a store that was built on another machine may differ in
     the last bits: there numbers are compared, to `ELSEWHERE_RELATIVE`. Raises
     the errors of `build`; a difference is reported, not raised.
     """
     started = time.monotonic()
     told = _told_by(path)
+    if snapshot is None and SNAPSHOT_ITEM in told:
+        raise SourceMissing(
+            f"The store {path} was built with a snapshot of the live sources, of the digest {told[SNAPSHOT_ITEM]}. "
+            "Name its folder with --snapshot."
+        )
     ours = digests(path)
     with tempfile.TemporaryDirectory(prefix="cutpoint-verify-") as folder:
         aside = Path(folder) / "components.duckdb"
         without = tuple(part for part in told.get("without", "").split(" ") if part)
-        build(aside, without=without, progress=progress, cache=False, predict=predict)
+        build(aside, without=without, snapshot=snapshot, progress=progress, cache=False, predict=predict)
         theirs = digests(aside)
         differing = [table for table in theirs if ours[table]["digest"] != theirs[table]["digest"]]
         if told.get("machine") != _machine():
@@ -127,8 +144,8 @@ def verify(path: Path, *, progress: Progress | None = None, predict: Predict | N
     return VerifyReport(str(path), overall_digest(ours), ours, seconds_since(started), peak_rss_MiB(), differences)
 
 
-def _chosen_sources(without: tuple[str, ...]) -> tuple[Source, ...]:
-    known = all_sources()
+def _chosen_sources(without: tuple[str, ...], live: tuple[Source, ...]) -> tuple[Source, ...]:
+    known = (*all_sources(), *live)
     strangers = sorted(set(without) - {source.name for source in known})
     if strangers:
         names = ", ".join(source.name for source in known)
@@ -149,20 +166,31 @@ class _Line:
     """The stations in their order, each behind the cache."""
 
     def __init__(
-        self, sources: tuple[Source, ...], cache: caching.StageCache, tell: Progress, predict: Predict | None
+        self,
+        sources: tuple[Source, ...],
+        snapshot: Path | None,
+        cache: caching.StageCache,
+        tell: Progress,
+        predict: Predict | None,
     ) -> None:
         self.whole = sources == all_sources()
         for source in sources:
-            locked_content(source)  # a kept result must not hide that its source has changed since
+            if not is_live(source):  # a snapshot's hashes were looked at as its sources were listed
+                locked_content(source)  # a kept result must not hide that its source has changed since
         self.sources = sources
+        self.snapshot = snapshot
         self.cache = cache
         self.tell = tell
         self.predict = predict
         versions = " ".join(f"{name}={version}" for name, version in caching.library_versions().items())
         common = caching.code_of(_SCHEMA.glob("*.py")) + versions
         reading = caching.code_of(_HERE / name for name in READING_CODE)
+        fetched = "" if snapshot is None else verify_files(snapshot)
+        live = caching.key(common, caching.code_of(_HERE / name for name in LIVE_CODE), fetched)
         self.source_keys = {
-            source.name: caching.key(
+            source.name: caching.key(live, source.name)
+            if is_live(source)
+            else caching.key(
                 common, reading, str(_is_text(source)), caching.code_of([_HERE / "sources" / f"{source.name}.py"])
             )
             for source in sources
@@ -210,6 +238,8 @@ class _Line:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
 
         def make() -> _Read:
+            if self.snapshot is not None and is_live(source):
+                return _Read(*read_live(self.snapshot, source), None)
             raw = read(source)
             if _is_text(source):
                 return _Read(len(raw.frame), None, raw.frame)
@@ -265,7 +295,7 @@ def _frames(
         mixed.tables
         | cut.tables
         | {
-            "source": _account(sources, rows_read, kept, rejected),
+            "source": source_table(sources, rows_read, kept, rejected),
             "component": evaluated.components,
             "name": resolved.names,
             "observation": fitted.marked(evaluated.observations),
@@ -287,41 +317,6 @@ def _sorted(rejected: pd.DataFrame) -> pd.DataFrame:
     return rejected.sort_values(key_of("rejected"), kind="stable", ignore_index=True)
 
 
-def _account(
-    sources: tuple[Source, ...], rows_read: dict[str, int], kept: dict[str, int], rejected: pd.DataFrame
-) -> pd.DataFrame:
-    """The `source` frame; raises BuildFailed if a row of a source was lost or counted twice."""
-    whole = rejected["field"] == "*"
-    rows = rejected[whole].groupby("source").size()
-    of_kept_rows = ~whole & ~_rows_of(rejected).isin(_rows_of(rejected[whole]))
-    values = rejected[of_kept_rows].groupby("source").size()
-    for name, count in rows_read.items():
-        told = int(kept.get(name, 0)) + int(rows.get(name, 0))
-        if told != count:
-            raise BuildFailed(f"Source {name}: {count} rows were read, but {told} are kept or rejected.")
-    table = pd.DataFrame(
-        {
-            "source": source.name,
-            "title": source.title,
-            "citation": source.citation,
-            "licence": source.licence,
-            "distribution": f"{source.distribution} {metadata.version(source.distribution)}",
-            "file": source.file,
-            "sha256": source.sha256,
-            "rows_read": rows_read[source.name],
-            "rows_kept": int(kept.get(source.name, 0)),
-            "rows_rejected": int(rows.get(source.name, 0)),
-            "values_rejected": int(values.get(source.name, 0)),
-        }
-        for source in sources
-    )
-    return check("source", table, "build")
-
-
-def _rows_of(rejected: pd.DataFrame) -> pd.Series:
-    return rejected["source"] + "\x1f" + rejected["source_row"].astype(str)
-
-
 def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
     """What the `build` table tells beside the digests."""
     told = {
@@ -330,6 +325,8 @@ def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
         "build_key": line.key,
         "machine": _machine(),
     }
+    if line.snapshot is not None:
+        told[SNAPSHOT_ITEM] = verify_files(line.snapshot)
     if without:
         told["without"] = " ".join(sorted(without))
     told |= {f"library:{name}": version for name, version in caching.library_versions().items()}

@@ -36,8 +36,8 @@ from .hand_tables import OnHeating
 from .hold_out import hold_out
 from .relatives import relatives
 from .slips import diagnose
-from .voices import GROUP, voices
-from .witnesses import gather
+from .voices import GROUP, grade_limit, voices
+from .witnesses import SAME_VOICE, gather
 
 UNIT_IN_WORDS = {
     "K": " K",
@@ -97,6 +97,7 @@ def evaluate(
     slips = diagnose(settled.agreed, settled.values, components, relatives(components, settled.agreed["cas"]))
     words = _joined(slips, boiling.words, settled.words)
     marked = _mark_outliers(marked, witnesses, settled.agreed.join(words))
+    marked = _mark_strays(marked, witnesses, settled.agreed)
     marked = _mark_doubted(marked, witnesses, judged.doubted)
     marked = _mark_refused(marked, witnesses, refusals)
     return Evaluated(
@@ -187,6 +188,23 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
     rows = left_out["observation"].to_numpy()
     marked.loc[rows, "status"] = "outlier"
     marked.loc[rows, "reason"] = told
+    return marked
+
+
+def _mark_strays(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: pd.DataFrame) -> pd.DataFrame:
+    """Of several values that speak as one voice inside the consensus, those far from it become outliers themselves."""
+    several = witnesses[observations["source"].reindex(witnesses["observation"]).isin(list(SAME_VOICE)).to_numpy()]
+    voice = agreed.loc[agreed["inside"], [*GROUP, "source", "fitted", "centre", "centre_u95"]]
+    spoken = several.merge(voice, on=[*GROUP, "source", "fitted"])
+    reach = np.maximum(spoken["centre_u95"], grade_limit(spoken, "B"))
+    strays = spoken[(spoken["value"] - spoken["centre"]).abs() > reach]
+    units = strays["property"].map({name: UNIT_IN_WORDS[entry.unit] for name, entry in PROPERTIES.items()})
+    words = "other values of the same source carry it"
+    marked = observations.copy()
+    marked.loc[strays["observation"], "status"] = "outlier"
+    marked.loc[strays["observation"], "reason"] = [
+        _outside(centre, unit, words) for centre, unit in zip(strays["centre"], units, strict=True)
+    ]
     return marked
 
 

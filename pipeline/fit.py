@@ -54,6 +54,7 @@ from .curve_bands import (
 )
 from .curve_evidence import KNOTS_LN_P, described, judged, sampled, used
 from .curve_forms import ln_pressures, rising_span, temperatures_at
+from .curve_points import off_the_curve
 from .pooling import LEAST_SCATTER, learn, pool, pooled_curves
 from .wagner import estimated_curves
 from .witnesses import stacked
@@ -73,7 +74,7 @@ FORM_ORDER = ("wagner_2.5_5", "wagner_3_6", "kirchhoff", "antoine_extended", "an
 
 @dataclass(frozen=True)
 class Fitted:
-    """What the station hands on: the `vapour_curve` frame, and why correlations were not used, by index of their rows.
+    """What the station hands on: the `vapour_curve` frame, and why correlations and points were set aside.
 
     The index is that of the observations given to `fit`.
     """
@@ -96,7 +97,8 @@ def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.Da
     raises BuildFailed if the curves break their contract.
     """
     pure = components.loc[components["kind"] == "pure", "cas"]
-    is_correlation = (observations["property"] == "vapour_pressure") & (observations["status"] == "accepted")
+    is_correlation = (observations["property"] == "vapour_pressure") & observations["equation"].notna()
+    is_correlation &= observations["status"] == "accepted"
     served = critical_constants(evaluations, components)
     constants = best(served).join(boiling_points(evaluations, components))
     table = described(observations[is_correlation & observations["cas"].isin(pure)], constants)
@@ -112,7 +114,9 @@ def fit(observations: pd.DataFrame, evaluations: pd.DataFrame, components: pd.Da
     ]
     curves = pd.concat([part for part in made if not part.empty] or [pooled]).sort_index()
     unused = table[table["T_b_K"].notna() & ~table.index.isin(points["candidate"])]
-    return Fitted(_checked(curves), _reasons(unused))
+    checked = _checked(curves)
+    points_off = off_the_curve(observations[observations["cas"].isin(pure)], checked)
+    return Fitted(checked, pd.concat([_reasons(unused), points_off]) if len(points_off) else _reasons(unused))
 
 
 def _checked(curves: pd.DataFrame) -> pd.DataFrame:

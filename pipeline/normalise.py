@@ -82,7 +82,7 @@ def normalise(raw: RawTable) -> Normalised:
     kept = pd.Index(np.unique(np.concatenate(given))) if given else pd.Index([], dtype="int64")
     refused = _concat([refused, _refuse_rows(raw, cas, readable, kept, refused)])
     return Normalised(
-        check("observation", _observation_frame(source, observations), "normalise"),
+        normalised_observations(source, observations),
         identities,
         names,
         check("rejected", refused.assign(source=source.name) if len(refused) else empty("rejected"), "normalise"),
@@ -336,11 +336,13 @@ def _refuse_rows(
     )
 
 
-def _observation_frame(source: Source, observations: pd.DataFrame) -> pd.DataFrame:
+def normalised_observations(source: Source, observations: pd.DataFrame) -> pd.DataFrame:
+    """Observations of a source, none of them doubted yet, as their table asks; what they lack is NULL."""
     if observations.empty:
         return empty("observation")
     absent = [column for column in empty("observation").columns if column not in observations.columns]
-    return observations.assign(**dict.fromkeys(absent)).assign(source=source.name, status="accepted")
+    told = observations.assign(**dict.fromkeys(absent)).assign(source=source.name, status="accepted")
+    return check("observation", told, "normalise")
 
 
 def _concat(parts: list[pd.DataFrame]) -> pd.DataFrame:

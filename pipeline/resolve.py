@@ -24,21 +24,17 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from cutpoint.schema.identifiers import cas_check_digit, cas_sort_key, is_cas, looks_like_cas
+from cutpoint.schema.identifiers import cas_sort_key
 from cutpoint.schema.tables import check, empty, key_of
 
 from .hand_tables import ANY_PURE, HouseTables, OnHeating, Substance
+from .identities import Identity, Refusal, Row, refusal_of_cas, settle
 from .naming import Bearer, name_all
 from .normalise import WHOLE_ROW
-from .structure import Claim, Verdict, formula_composition, formula_molar_mass_g_mol, judge_all
-
-CAS_DIGITS = 10
-"""Most digits of a CAS Registry Number."""
+from .structure import Verdict, formula_composition, formula_molar_mass_g_mol
 
 WORKERS = 2
 """Most processes that check structures."""
-
-Row = tuple[str, int]
 
 _COMPONENT_COLUMNS = [column for column in empty("component").columns if column != "name"]
 
@@ -56,29 +52,6 @@ class Resolved:
     rejected: pd.DataFrame
     rows_kept: dict[str, int]
     on_heating: dict[str, OnHeating]
-
-
-@dataclass(frozen=True)
-class _Identity:
-    """An identity row and what the checks made of it."""
-
-    source: str
-    source_row: int
-    cas: str
-    names: list[str]
-    raw: str
-    verdict: Verdict
-
-
-def refusal_of_cas(cas: str) -> str | None:
-    """Why a CAS number cannot be one; None if it can."""
-    if not looks_like_cas(cas):
-        return "CAS number: its layout is not that of one"
-    if not is_cas(cas):
-        return f"CAS check digit: it would have to be {cas_check_digit(cas[:-2])}"
-    if len(cas.replace("-", "")) > CAS_DIGITS:
-        return "CAS number: more than ten digits, an invented number"
-    return None
 
 
 def resolve(
@@ -100,28 +73,27 @@ def resolve(
 
     Raises BuildFailed if a table breaks its contract.
     """
-    judged = _judge(identities, workers or min(WORKERS, os.cpu_count() or 1))
     streams = {stream.cas for stream in house.streams}
-    accepted = {row.cas: row for row in judged if _refusal(row, streams) is None}
-    refused_rows = [(row, reason) for row in judged if (reason := _refusal(row, streams)) is not None]
-    refused_cas = {row.cas: reason for row, reason in refused_rows if row.cas not in streams}
+    settled = settle(identities, streams, workers or min(WORKERS, os.cpu_count() or 1))
+    accepted = settled.accepted
 
     observations = observations.sort_values(key_of("observation"), kind="stable", ignore_index=True)
-    why = _refusals_by_cas(observations["cas"].unique(), refused_cas)
+    why = _refusals_by_cas(observations["cas"].unique(), settled.refused_cas)
     bad = observations["cas"].isin(why)
     kept = observations[~bad]
 
-    components = _components(accepted, house, refused_rows, kept)
+    components = _components(accepted, house, settled.refused, kept)
     further = names[names["cas"].isin(components)].sort_values(["source", "source_row", "name"], kind="stable")
     bearers = _bearers(components, accepted, further)
     n_sources = {str(cas): int(count) for cas, count in kept.groupby("cas")["source"].nunique().items()}
     naming = name_all(bearers, house, n_sources)
 
-    rows_kept = {(row.source, row.source_row) for row in accepted.values()} | _rows(kept) | _rows(further)
+    rows_kept = {(row.source, row.source_row) for row in accepted.values()} | settled.confirming
+    rows_kept |= _rows(kept) | _rows(further)
     rows_kept |= {(source, row) for source, row, cas, _ in house.rows if cas == ANY_PURE or cas in components}
     refusals = [
         rejected,
-        _whole_rows((row.source, row.source_row, row.cas, row.raw, reason) for row, reason in refused_rows),
+        _whole_rows(settled.refused),
         _refused_values(observations[bad], why),
         _whole_rows(_rows_left_empty(observations[bad], names, house, why, rows_kept)),
         naming.taken_away,
@@ -145,32 +117,6 @@ def _by_number(cas: pd.Series) -> pd.Series:
 
 def _rows(frame: pd.DataFrame) -> set[Row]:
     return set(zip(frame["source"], frame["source_row"].astype("int64").tolist(), strict=True))
-
-
-def _judge(identities: pd.DataFrame, workers: int) -> list[_Identity]:
-    """Verdicts on all identity rows, in the order of source and row."""
-    ordered = identities.sort_values(["source", "source_row"], kind="stable")
-    columns = [_texts(ordered[column]) for column in ("smiles", "inchi", "inchikey", "formula", "molar_mass_g_mol")]
-    claims = [Claim(*cells) for cells in zip(*columns, strict=True)]
-    verdicts = judge_all(claims, workers)
-    keys = zip(ordered["source"], ordered["source_row"].astype("int64").tolist(), ordered["cas"], strict=True)
-    return [
-        _Identity(source, row, cas, list(names), "\t".join((cas, *claim)), verdict)
-        for (source, row, cas), names, claim, verdict in zip(keys, ordered["names"], claims, verdicts, strict=True)
-    ]
-
-
-def _texts(column: pd.Series) -> list[str]:
-    """Cells as text, missing ones empty."""
-    return column.astype("object").where(column.notna(), "").map(str).tolist()
-
-
-def _refusal(row: _Identity, streams: set[str]) -> str | None:
-    if row.cas in streams:
-        return "identity of a stream: one structure cannot stand for a mixture"
-    if reason := refusal_of_cas(row.cas):
-        return reason
-    return f"structure: {row.verdict.refusal}" if row.verdict.refusal else None
 
 
 def _refusals_by_cas(numbers: Iterable[str], refused_cas: dict[str, str]) -> dict[str, str]:
@@ -197,9 +143,9 @@ def _component(cas: str, source: str, kind: str, verdict: Verdict, repair: str |
 
 
 def _components(
-    accepted: dict[str, _Identity],
+    accepted: dict[str, Identity],
     house: HouseTables,
-    refused_rows: list[tuple[_Identity, str]],
+    refused_rows: Iterable[Refusal],
     observations: pd.DataFrame,
 ) -> dict[str, dict[str, object]]:
     """Rows of the component table by CAS number, without their names."""
@@ -208,7 +154,7 @@ def _components(
         cas: _component(cas, row.source, "pure", row.verdict, _joined(row.verdict.repair, twins.get(cas)))
         for cas, row in accepted.items()
     }
-    not_taken = {row.cas: f"structure of {row.source} row {row.source_row} not taken" for row, _ in refused_rows}
+    not_taken = {cas: f"structure of {source} row {row} not taken" for source, row, cas, _, _ in refused_rows}
     for stream in house.streams:
         components[stream.cas] = _component(stream.cas, stream.source, "stream", Verdict(), not_taken.get(stream.cas))
     for element in house.elements:
@@ -243,7 +189,7 @@ def _joined(*notes: str | None) -> str | None:
     return "; ".join(note for note in notes if note) or None
 
 
-def _shared_inchikeys(accepted: dict[str, _Identity]) -> dict[str, str]:
+def _shared_inchikeys(accepted: dict[str, Identity]) -> dict[str, str]:
     """A note for each CAS number whose InChIKey other numbers have too."""
     bearers = defaultdict(list)
     for cas, row in accepted.items():
@@ -257,7 +203,7 @@ def _shared_inchikeys(accepted: dict[str, _Identity]) -> dict[str, str]:
     return notes
 
 
-def _lenders(accepted: dict[str, _Identity], unknown: Iterable[str]) -> dict[str, _Identity]:
+def _lenders(accepted: dict[str, Identity], unknown: Iterable[str]) -> dict[str, Identity]:
     """The one identity row that lists an unknown CAS number among its names."""
     wanted = set(unknown)
     owners = defaultdict(set)
@@ -268,7 +214,7 @@ def _lenders(accepted: dict[str, _Identity], unknown: Iterable[str]) -> dict[str
 
 
 def _bearers(
-    components: dict[str, dict[str, object]], accepted: dict[str, _Identity], further: pd.DataFrame
+    components: dict[str, dict[str, object]], accepted: dict[str, Identity], further: pd.DataFrame
 ) -> list[Bearer]:
     bearers = []
     for cas, component in components.items():
@@ -286,7 +232,7 @@ def _bearers(
     return bearers
 
 
-def _whole_rows(rows: Iterable[tuple[str, int, str, str, str]]) -> pd.DataFrame:
+def _whole_rows(rows: Iterable[Refusal]) -> pd.DataFrame:
     """Rejections of whole rows from (source, row, CAS number, raw text, reason)."""
     frame = pd.DataFrame(list(rows), columns=["source", "source_row", "cas", "raw", "reason"])
     return frame.assign(field=WHOLE_ROW)

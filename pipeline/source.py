@@ -8,6 +8,12 @@ from pathlib import Path
 
 import pandas as pd
 
+LIVE_DISTRIBUTION = "snapshot"
+"""In place of a package, for the files of a snapshot of the live sources."""
+
+LIVE_SOURCES = ("pubchem_identities", "pubchem_synonyms", "wikidata_items", "wikidata_names")
+"""Sources of a snapshot whose identities and names stand behind those of the packaged tables."""
+
 
 @dataclass(frozen=True)
 class Value:
@@ -73,8 +79,8 @@ class Source:
     headerless identifier files: number, CAS, formula, molar mass, SMILES,
     InChI, InChIKey, then names) or `own` (the module gives `rows`, a function
     from the file to a frame of text). `distribution` is the installed package
-    that ships the file, or `cutpoint` for hand-entered tables beside the
-    modules. `basis` is how the table as a whole came by its values.
+    that ships the file, `cutpoint` for hand-entered tables beside the modules,
+    or `LIVE_DISTRIBUTION`. `basis` is how the table as a whole came by its values.
     """
 
     name: str
@@ -94,3 +100,8 @@ class Source:
     correlations: tuple[Correlation, ...] = ()
     repairs: tuple[Repair, ...] = ()
     rows: Callable[[Path], pd.DataFrame] | None = field(default=None, compare=False, repr=False)
+
+
+def is_live(source: Source) -> bool:
+    """Whether a source is a file of a snapshot."""
+    return source.distribution == LIVE_DISTRIBUTION

@@ -5,10 +5,13 @@ from __future__ import annotations
 READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 """Code on which a source's normalised frames depend, besides the schema and the source's own module."""
 
-PUBLISHING_CODE = ("build.py", "publish.py", "hazards.py", "slips.py", "predicted.py")
+LIVE_CODE = ("live.py", "live_values.py", "unit_items.py", "wikidata_terms.py", "snapshot.py", *READING_CODE)
+"""The same for the sources of a snapshot."""
+
+PUBLISHING_CODE = ("build.py", "source_table.py", "publish.py", "hazards.py", "slips.py", "predicted.py")
 
 STATION_CODE = {
-    "resolve": ("resolve.py", "structure.py", "naming.py", "hand_tables.py"),
+    "resolve": ("resolve.py", "identities.py", "structure.py", "naming.py", "hand_tables.py"),
     "evaluate": (
         "third_sources.py",
         "evaluate.py",
@@ -39,6 +42,7 @@ STATION_CODE = {
         "curve_bands.py",
         "curve_evidence.py",
         "curve_forms.py",
+        "curve_points.py",
         "group_counts.py",
         "pooling.py",
         "structure.py",

@@ -35,6 +35,13 @@ if TYPE_CHECKING:
 
 SHELLS = ("bash", "zsh", "fish")
 
+snapshot_option = click.option(
+    "--snapshot",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Also read this snapshot of the live sources, made by `cutpoint refresh`.",
+)
+
 
 @click.group("cutpoint", cls=Face, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="cutpoint", message="cutpoint %(version)s")
@@ -160,9 +167,12 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
 )
 @click.option("--parquet", type=click.Path(path_type=Path), metavar="DIR", help="Also write every table as Parquet.")
 @click.option("--without", multiple=True, metavar="SOURCE", help="Leave an open table out; may be repeated.")
+@snapshot_option
 @json_option
-def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_json: bool) -> None:
-    """Build the component store from the open tables.
+def rebuild(
+    to: Path | None, parquet: Path | None, without: tuple[str, ...], snapshot: Path | None, as_json: bool
+) -> None:
+    """Build the component store from the open tables, and from a snapshot if one is named.
 
     The old store stays in place until the new one is whole.
     """
@@ -173,7 +183,12 @@ def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_
     pipeline = _pipeline()
     with telling() as progress:
         report = pipeline.build(
-            to or db.default_path(), without=without, parquet=parquet, progress=progress, predict=_predict()
+            to or db.default_path(),
+            without=without,
+            snapshot=snapshot,
+            parquet=parquet,
+            progress=progress,
+            predict=_predict(),
         )
     if as_json:
         emit(asdict(report))
@@ -182,18 +197,19 @@ def rebuild(to: Path | None, parquet: Path | None, without: tuple[str, ...], as_
 
 
 @cli.command()
+@snapshot_option
 @asks
-def verify(store: Path | None, as_json: bool) -> None:
+def verify(store: Path | None, snapshot: Path | None, as_json: bool) -> None:
     """Rebuild aside and compare with the store, table by table.
 
-    The exit status is 1 if any table differs.
+    A store that was built with a snapshot needs the same snapshot. The exit status is 1 if any table differs.
     """
     from .progress import telling
 
     with open_store(store) as components:  # a missing or damaged store is told here, before the long work
         path = components.path
     with telling() as progress:
-        report = _pipeline().verify(path, progress=progress, predict=_predict())
+        report = _pipeline().verify(path, snapshot=snapshot, progress=progress, predict=_predict())
     if as_json:
         emit(asdict(report))
     else:

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from cutpoint.pipeline import structure
 from cutpoint.pipeline.hand_tables import HouseTables, Substance
-from cutpoint.pipeline.resolve import Resolved, refusal_of_cas, resolve
+from cutpoint.pipeline.identities import refusal_of_cas
+from cutpoint.pipeline.resolve import Resolved, resolve
 from cutpoint.pipeline.structure import Claim, Verdict, inchi_composition, judge, silence
 from cutpoint.schema.identifiers import cas_check_digit, is_cas
 from cutpoint.schema.tables import check, empty

@@ -74,11 +74,17 @@ def pipeline(monkeypatch: pytest.MonkeyPatch) -> Pipeline:
 
 def test_rebuild_hands_its_options_on(answer: Answer, pipeline: Pipeline, tmp_path: Path) -> None:
     target, folder = tmp_path / "new.duckdb", tmp_path / "parquet"
-    told = answer("rebuild", "--to", str(target), "--parquet", str(folder), "--without", "one", "--without", "two")
+    options = ("--parquet", str(folder), "--without", "one", "--without", "two", "--snapshot", str(tmp_path))
+    told = answer("rebuild", "--to", str(target), *options)
     progress = pipeline.asked.pop("progress")
     assert callable(progress)
     assert pipeline.asked.pop("predict") is predicted_azeotropes
-    assert pipeline.asked == {"path": target, "without": ("one", "two"), "parquet": folder}
+    assert pipeline.asked == {
+        "path": target,
+        "without": ("one", "two"),
+        "parquet": folder,
+        "snapshot": tmp_path,
+    }
     assert told.keys() >= {"path", "digest", "tables", "seconds", "peak_rss_MiB"}
     assert told["tables"] == TABLES
 
