@@ -94,7 +94,7 @@ def resolve(
     `identities` has one row per identity row (source, source_row, cas, formula,
     molar_mass_g_mol, smiles, inchi without its prefix, inchikey, names: the
     systematic, the common, then further ones); `names` has source, source_row,
-    cas, name from property tables; `observations` and `rejected` are the tables
+    cas, name, language from property tables; `observations` and `rejected` are the tables
     of the schema. The result does not depend on the order of the rows or on the
     number of `workers` (processes; by default one per processor, two at most).
 
@@ -112,7 +112,9 @@ def resolve(
     kept = observations[~bad]
 
     components = _components(accepted, house, refused_rows, kept)
-    further = names[names["cas"].isin(components)].sort_values(["source", "source_row", "name"], kind="stable")
+    further = names[names["cas"].isin(components)].sort_values(
+        ["source", "source_row", "name", "language"], kind="stable"
+    )
     bearers = _bearers(components, accepted, further)
     n_sources = {str(cas): int(count) for cas, count in kept.groupby("cas")["source"].nunique().items()}
     naming = name_all(bearers, house, n_sources)
@@ -281,8 +283,9 @@ def _bearers(
             else Bearer(cas, str(component["source"]), 0, True, compound, single)
         )
     by_cas = {bearer.cas: bearer for bearer in bearers}
-    for source, source_row, cas, name in further[["source", "source_row", "cas", "name"]].itertuples(index=False):
-        by_cas[cas].further.append((source, int(source_row), name))
+    columns = ["source", "source_row", "cas", "name", "language"]
+    for source, source_row, cas, name, language in further[columns].itertuples(index=False):
+        by_cas[cas].further.append((source, int(source_row), name, language))
     return bearers
 
 
