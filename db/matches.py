@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from cutpoint.schema.names import ENGLISH, LANGUAGES
 from cutpoint.schema.properties import ICE_POINT_K
 
 
@@ -47,7 +48,8 @@ class Match:
     """One component that answers to a query.
 
     `matched_by` is `cas`, `inchikey`, `smiles`, `name`, `formula` or
-    `spelling`; `matched_name` the name that was met, where it was one. `score`
+    `spelling`; `matched_name` the name that was met, where it was one, and
+    `matched_language` the code of its language, `mul` for all of them. `score`
     is 1 for an exact match, else the share of letters that agree (0 to 1).
     """
 
@@ -63,13 +65,20 @@ class Match:
     matched_by: str
     score: float
     matched_name: str | None = None
+    matched_language: str | None = None
+
+    @property
+    def how(self) -> str:
+        """By what it was matched, with the name that was met if another is shown, and its language if not English."""
+        met = self.matched_by if self.matched_name in (None, self.name) else f"{self.matched_by}: {self.matched_name}"
+        foreign = self.matched_language not in (None, ENGLISH)
+        return f"{met} ({LANGUAGES[self.matched_language or ENGLISH]})" if foreign else met
 
     def __str__(self) -> str:
         boils = "no boiling point held"
         if self.boiling_point_K is not None:
             boils = f"{celsius(self.boiling_point_K)} ± {self.boiling_point_u95_K or 0.0:.2g} K, grade {self.grade}"
-        how = self.matched_by if self.matched_name in (None, self.name) else f"{self.matched_by}: {self.matched_name}"
-        return f"{self.name} [{self.cas}] {self.formula or '?'}: {boils} ({how}, {self.score:.2f})"
+        return f"{self.name} [{self.cas}] {self.formula or '?'}: {boils} ({self.how}, {self.score:.2f})"
 
 
 @dataclass(frozen=True)

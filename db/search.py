@@ -3,16 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from cutpoint.schema.errors import (
-    AmbiguousComponent,
-    CutpointError,
-    NoSuchComponent,
-    WrongCheckDigit,
-    WrongUsage,
-)
+from cutpoint.schema.errors import NoSuchComponent, WrongCheckDigit, WrongUsage
 from cutpoint.schema.identifiers import (
     cas_check_digit,
     cas_from_digits,
@@ -23,20 +17,23 @@ from cutpoint.schema.identifiers import (
     looks_like_cas,
     split_formula,
 )
-from cutpoint.schema.names import search_key
 
+from .claims import (
+    BOILING,
+    FIELDS,
+    ambiguous,
+    by_name,
+    by_spelling,
+    candidates,
+    is_charged,
+    language_asked,
+    once_each,
+    strongest,
+)
 from .matches import Match, Matches
 
 if TYPE_CHECKING:
     from .store import Store
-
-LEAST_SCORE = 0.7
-"""Below this share of agreeing letters a name is not called near: two letters in seven may differ, none in three."""
-
-SHORTLIST = 300
-LEAST_JARO_WINKLER = 0.8
-"""Names for the shortlist; a pair of names above LEAST_SCORE is seldom below this similarity
-(W. E. Winkler, Proceedings of the Section on Survey Research Methods, ASA, 1990, 354-359)."""
 
 SMILES_LETTERS = frozenset("BCNOPSFIHbcnopslr[]()=#@+-/\\.%:$0123456789")
 """Letters of SMILES without brackets' contents: the organic subset, bonds, branches, ring closures."""
@@ -52,75 +49,52 @@ _CAS_LABEL = re.compile(r"\ACAS(?:RN)?(?:[\s-]*(?:RN|No|Nr|Number|Nummer))?[.:#\
 _BARE_DIGITS = re.compile(r"[1-9][0-9]{4,9}")
 _DIGITS_AND_HYPHENS = re.compile(r"[0-9-]+")
 
-_CLAIM_ORDER = "CASE n.claim WHEN 'house' THEN 0 WHEN 'own' THEN 1 ELSE 2 END"
-_FIELDS = "c.cas, c.name, c.formula, c.inchikey, c.molar_mass_g_mol, c.kind, b.value, b.u95, b.grade"
-_BOILING = "LEFT JOIN evaluation b ON b.cas = c.cas AND b.property = 'normal_boiling_point'"
-_FROM_COMPONENT = f"SELECT {_FIELDS} FROM component c {_BOILING}"
+_FROM_COMPONENT = f"SELECT {FIELDS} FROM component c {BOILING}"
 _BY_BOILING_POINT = "ORDER BY b.value NULLS LAST, c.cas"
-_BY_NAME = f"""
-    SELECT {_FIELDS}, n.name, n.claim
-    FROM name n JOIN component c ON c.cas = n.cas {_BOILING}
-    WHERE n.search_key = $key ORDER BY n.rank, c.cas
-"""
-_BY_SPELLING = f"""
-    WITH near AS (
-        SELECT search_key, cas, name, claim, rank FROM name
-        WHERE length(search_key) BETWEEN $least AND $most
-          AND jaro_winkler_similarity(search_key, $key) >= $similar
-        ORDER BY jaro_winkler_similarity(search_key, $key) DESC, search_key, rank LIMIT $shortlist
-    ), scored AS (
-        SELECT *, 1 - damerau_levenshtein(search_key, $key) / greatest(length(search_key), length($key)) AS score
-        FROM near
-    )
-    SELECT {_FIELDS}, n.name, n.score
-    FROM scored n JOIN component c ON c.cas = n.cas {_BOILING}
-    WHERE n.score >= $score
-    QUALIFY row_number() OVER (PARTITION BY c.cas ORDER BY n.score DESC, {_CLAIM_ORDER}, n.search_key) = 1
-    ORDER BY n.score DESC, {_CLAIM_ORDER} + CASE WHEN b.value IS NULL THEN 1 ELSE 0 END, n.rank, c.cas
-    LIMIT $limit
-"""
 
 
-def find(store: Store, text: str, limit: int) -> Matches:
+def find(store: Store, text: str, limit: int, language: str | None) -> Matches:
     """Ranked matches; see `Store.find`."""
     query = _tidy(text)
     if limit < 1:
         raise WrongUsage(f"At least one match must be asked for; the limit was {limit}.")
-    exact = _exact(store, query) or by_structure(store, query)
-    matches = exact or (by_spelling(store, query, limit) if may_be_misspelt(query) else [])
+    asked = language_asked(store, language)
+    exact = _exact(store, query, asked) or by_structure(store, query)
+    matches = exact or (by_spelling(store, query, limit, asked) if may_be_misspelt(query) else [])
     if not matches:
         raise NoSuchComponent(f"Nothing in the store is called {query!r}, or nearly so.{told_of_digits(query)}")
     return Matches(text, tuple(matches[:limit]))
 
 
-def identify(store: Store, text: str) -> tuple[str, str | None]:
+def identify(store: Store, text: str, language: str | None) -> tuple[str, str | None]:
     """CAS number of the one component that the text means, and a note where the name has other bearers.
 
     Raises as `Store.component` says.
     """
     query = _tidy(text)
+    asked = language_asked(store, language)
     if cas := cas_meant(query):
         return by_cas(store, cas).cas, None
     if inchikey := inchikey_meant(query):
         return _only(by_inchikey(store, inchikey), query, "InChIKey"), None
-    claims, matches = _claims(store, query), by_formula(store, query)
-    if claims:
-        cas, note = _strongest_claim(claims, query)
+    readings, matches = by_name(store, query, asked), by_formula(store, query)
+    if readings:
+        cas, note = strongest(readings, query)
         # "CO" is carbon monoxide to one reader and cobalt to a name key without
         # capitals: where the formula means another, neither is taken.
         if matches and cas not in {match.cas for match in matches}:
-            named = [_match(row[:9], "name", 1.0, row[9]) for row in claims if row[0] == cas]
-            raise _ambiguous(named + matches, f"{query!r} is the name of one component and the formula of another")
+            named = [match for match in once_each(readings) if match.cas == cas]
+            raise ambiguous(named + matches, f"{query!r} is the name of one component and the formula of another")
         return cas, note
     if matches:
         return _only(matches, query, "formula"), None
     matches = by_structure(store, query)
     if matches:
         return _only(matches, query, "structure"), None
-    near = by_spelling(store, query, 5) if may_be_misspelt(query) else []
+    near = by_spelling(store, query, 5, asked) if may_be_misspelt(query) else []
     told = f" Nearest: {', '.join(f'{match.name} [{match.cas}]' for match in near)}." if near else ""
     told += told_of_digits(query)
-    raise NoSuchComponent(f"Nothing in the store is called {query!r}.{told}", _candidates(near))
+    raise NoSuchComponent(f"Nothing in the store is called {query!r}.{told}", candidates(near))
 
 
 def isomers(store: Store, text: str) -> Matches:
@@ -191,11 +165,6 @@ def told_of_digits(query: str) -> str:
     return ""
 
 
-def is_charged(text: str) -> bool:
-    """Whether the text is the formula of an ion."""
-    return is_formula(text) and split_formula(text)[1] != 0
-
-
 def by_cas(store: Store, cas: str) -> Match:
     """The component with a CAS number; raises WrongCheckDigit or NoSuchComponent."""
     if not is_cas(cas):
@@ -204,7 +173,7 @@ def by_cas(store: Store, cas: str) -> Match:
         meant = f", which is {known[0].name}" if known else ", which the store does not hold either"
         raise WrongCheckDigit(
             f"{cas} is no CAS number: its check digit would have to be {right[-1]}. With it, it is {right}{meant}.",
-            _candidates(known),
+            candidates(known),
         )
     rows = store.rows(f"{_FROM_COMPONENT} WHERE c.cas = $cas", cas=cas)
     if not rows:
@@ -221,7 +190,7 @@ def by_inchikey(store: Store, inchikey: str) -> list[Match]:
         skeleton = f"{_FROM_COMPONENT} WHERE starts_with(c.inchikey, $skeleton) {_BY_BOILING_POINT} LIMIT 5"
         alike = _matches(store.rows(skeleton, skeleton=inchikey[:15]), "inchikey")
         told = " Candidates share its skeleton but not its stereochemistry or isotopes." if alike else ""
-        raise NoSuchComponent(f"No component of the store has the InChIKey {inchikey}.{told}", _candidates(alike))
+        raise NoSuchComponent(f"No component of the store has the InChIKey {inchikey}.{told}", candidates(alike))
     return matches
 
 
@@ -259,86 +228,24 @@ def by_structure(store: Store, text: str) -> list[Match]:
     )
 
 
-def by_spelling(store: Store, text: str, limit: int) -> list[Match]:
-    """Components with a name spelled nearly like the text, nearest first; one entry each."""
-    key = search_key(text)
-    if not key:
-        return []
-    rows = store.rows(
-        _BY_SPELLING,
-        key=key,
-        least=LEAST_SCORE * len(key),
-        most=len(key) / LEAST_SCORE,
-        similar=LEAST_JARO_WINKLER,
-        shortlist=SHORTLIST,
-        score=LEAST_SCORE,
-        limit=limit,
-    )
-    return _matches(rows, "spelling")
-
-
-def _exact(store: Store, query: str) -> list[Match]:
+def _exact(store: Store, query: str, language: str | None) -> list[Match]:
     if cas := cas_meant(query):
         return [by_cas(store, cas)]
     if inchikey := inchikey_meant(query):
         return by_inchikey(store, inchikey)
-    named = [_match(row[:9], "name", 1.0, row[9]) for row in _claims(store, query)]
+    named = once_each(by_name(store, query, language))
     seen = {match.cas for match in named}
     return named + [match for match in by_formula(store, query) if match.cas not in seen]
 
 
-def _claims(store: Store, query: str) -> list[tuple[Any, ...]]:
-    """Rows of the names that the query is; where it is the formula of an ion, only those of that ion.
-
-    The key of a name drops the sign, which would make an ion its neutral namesake.
-    """
-    key = search_key(query)
-    rows = store.rows(_BY_NAME, key=key) if key else []
-    return [row for row in rows if row[2] == _hill(query)] if is_charged(query) else rows
-
-
-def _strongest_claim(claims: Sequence[tuple[Any, ...]], query: str) -> tuple[str, str | None]:
-    """The component whose claim on a name stands alone at the top; else AmbiguousComponent."""
-    for strength in ("house", "own", "alias"):
-        bearers = [row for row in claims if row[10] == strength]
-        if len(bearers) > 1:
-            everyone = [_match(row[:9], "name", 1.0, row[9]) for row in claims]
-            raise _ambiguous(everyone, f"The name {query!r} belongs to {len(bearers)} components alike")
-        if bearers:
-            break
-    others = [f"{row[1]} ({row[0]})" for row in claims if row[0] != bearers[0][0]]
-    note = f"The name {query!r} is also used of {'; '.join(others)}." if others else None
-    return bearers[0][0], note
-
-
 def _only(matches: list[Match], query: str, what: str) -> str:
     if len(matches) > 1:
-        raise _ambiguous(matches, f"{len(matches)} components have the {what} {query}")
+        raise ambiguous(matches, f"{len(matches)} components have the {what} {query}")
     return matches[0].cas
 
 
-def _ambiguous(matches: list[Match], told: str) -> CutpointError:
-    return AmbiguousComponent(f"{told}; name one by its CAS number: {_listed(matches)}.", _candidates(matches))
-
-
-def _listed(matches: list[Match], most: int = 5) -> str:
-    shown = ", ".join(f"{match.cas} {match.name}" for match in matches[:most])
-    return shown + (f" and {len(matches) - most} more" if len(matches) > most else "")
-
-
-def _candidates(matches: Iterable[Match]) -> list[dict[str, Any]]:
-    fields = ("cas", "name", "formula", "boiling_point_K", "matched_by", "score")
-    return [{field: getattr(match, field) for field in fields} for match in matches]
-
-
 def _matches(rows: Iterable[tuple[Any, ...]], matched_by: str) -> list[Match]:
-    return [
-        _match(row[:9], matched_by, row[10] if len(row) > 9 else 1.0, row[9] if len(row) > 9 else None) for row in rows
-    ]
-
-
-def _match(fields: tuple[Any, ...], matched_by: str, score: float, matched_name: str | None) -> Match:
-    return Match(*(*fields, matched_by, float(score), matched_name))
+    return [Match(*row, matched_by, 1.0) for row in rows]
 
 
 def _hill(text: str) -> str:

@@ -71,7 +71,7 @@ class Store:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self._remembered: dict[str, Component] = {}
+        self._remembered: dict[tuple[str, str | None], Component] = {}
         self._boiling_table: BoilingTable | None = None
         self._pair_tables: PairTables | None = None
         self._cuts: tuple[Cut, ...] | None = None
@@ -114,35 +114,39 @@ class Store:
         """
         return one_select(self._connection, text, "store")
 
-    def find(self, text: str, limit: int = 10) -> Matches:
+    def find(self, text: str, limit: int = 10, language: str | None = None) -> Matches:
         """Ranked matches for a name, CAS number, formula, InChIKey or SMILES; spelling is forgiven and said so.
 
-        Raises WrongUsage for an empty query, WrongCheckDigit, and
-        NoSuchComponent when nothing is near.
+        `language` is the code of one of `cutpoint.schema.names.LANGUAGES`: if
+        the name, or one spelled nearly so, is held in it, only its readings in
+        that language count. Raises WrongUsage for an empty query or a language
+        without names, WrongCheckDigit, and NoSuchComponent when nothing is near.
         """
-        return search.find(self, text, limit)
+        return search.find(self, text, limit, language)
 
-    def component(self, query: str) -> Component:
+    def component(self, query: str, language: str | None = None) -> Component:
         """The one component that a CAS number, InChIKey, SMILES, name or formula means.
 
+        Names in all languages count unless `language` is given, as in `find`.
         Never a guess: raises AmbiguousComponent or NoSuchComponent with the
-        candidates, WrongCheckDigit with the digit that would be right.
+        candidates, WrongCheckDigit with the digit that would be right, and
+        WrongUsage for an empty query or a language without names.
         """
-        known = self._remembered.get(query)
+        known = self._remembered.get((query, language))
         if known is None:
             from .component import Component
 
-            cas, note = search.identify(self, query)
-            known = self._remembered.get(cas) if note is None else None
+            cas, note = search.identify(self, query, language)
+            known = self._remembered.get((cas, None)) if note is None else None
             known = known or Component.load(self, cas, note)
-            self._remember(query, known)
+            self._remember((query, language), known)
             if note is None:
-                self._remember(cas, known)
+                self._remember((cas, None), known)
         return known
 
-    def _remember(self, query: str, component: Component) -> None:
+    def _remember(self, asked: tuple[str, str | None], component: Component) -> None:
         """Keep it for the next time, and let the oldest go."""
-        self._remembered[query] = component
+        self._remembered[asked] = component
         if len(self._remembered) > MOST_REMEMBERED:
             del self._remembered[next(iter(self._remembered))]
 

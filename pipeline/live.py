@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from cutpoint.schema.names import ENGLISH, LANGUAGES
 from cutpoint.schema.tables import check, empty
 
 from . import snapshot
@@ -140,18 +141,25 @@ def _names(folder: Path, rows: Frame) -> dict[str, Frame]:
     numbers = items.drop_duplicates(["item", "cas"]).groupby("item")["cas"].agg(["first", "size"])
     cas, several = rows["item"].map(numbers["first"]), rows["item"].map(numbers["size"]) > 1
     reason = pd.Series("", index=rows.index).mask(several, "its item has several CAS numbers")
-    return _named(rows, cas, rows["text"], rows["language"], reason.mask(cas.isna(), "its item has no CAS number"))
+    reason = reason.mask(cas.isna(), "its item has no CAS number")
+    reason = reason.mask(~rows["language"].isin(tuple(LANGUAGES)), "a language that is not read")
+    choice = (rows["kind"] != "label").astype("int64")
+    return _named(rows, cas, rows["text"], rows["language"], choice, reason)
 
 
 def _synonyms(folder: Path, rows: Frame) -> dict[str, Frame]:
-    nothing = pd.Series("", index=rows.index)
-    return _named(rows, rows["cas"], rows["synonym"], pd.Series("en", index=rows.index), nothing)
+    english, last = pd.Series(ENGLISH, index=rows.index), pd.Series(2, index=rows.index)
+    return _named(rows, rows["cas"], rows["synonym"], english, last, pd.Series("", index=rows.index))
 
 
-def _named(rows: Frame, cas: pd.Series, name: pd.Series, language: pd.Series, reason: pd.Series) -> dict[str, Frame]:
+def _named(
+    rows: Frame, cas: pd.Series, name: pd.Series, language: pd.Series, choice: pd.Series, reason: pd.Series
+) -> dict[str, Frame]:
     reason = reason.mask((reason == "") & (name.str.strip() == ""), "an empty name")
     kept = reason == ""
-    names = Frame({"cas": cas[kept], "name": name[kept].str.strip(), "language": language[kept]})
+    names = Frame(
+        {"cas": cas[kept], "name": name[kept].str.strip(), "language": language[kept], "choice": choice[kept]}
+    )
     return {
         "names": names.rename_axis("source_row").reset_index(),
         "rejected": _whole(rows[~kept], cas[~kept], reason[~kept]),

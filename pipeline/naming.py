@@ -8,9 +8,17 @@ component, and where an ordinary substance (neutral, closed-shell, unlabelled)
 owns it too and this one is none: radicals, ions and isotopologues carry their
 parent's name in the identity tables.
 
-Rank among the components that share a search key: claim; ordinary substances
-before others; place in the row's list of names (for hand tables, in the table);
-number of open tables with an observation of the component; CAS number.
+Names of live sources are aliases, and serve to show only where nothing else does.
+
+Language. Identity rows, hand tables and property tables name in English unless
+a table says otherwise. A name in another language is an alias, so it is never
+shown and takes nothing from an English `house` or `own` name; a German one with
+ä, ö or ü stands under a second key as well, spelled with ae, oe and ue.
+
+Rank among the components that share a search key in a language: claim; ordinary
+substances before others; place in the row's list of names (for hand tables, in
+the table); number of open tables with an observation of the component; CAS
+number.
 
 A name whose usual meaning is a mixture, a cut, a solution or a polymer is taken
 away from single compounds: those listed in `trade_names` under the rule `not`,
@@ -28,9 +36,10 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from cutpoint.schema.identifiers import cas_sort_key, looks_like_cas
-from cutpoint.schema.names import search_key
+from cutpoint.schema.names import ENGLISH, search_key, search_keys
 
 from .hand_tables import HouseTables
+from .source import LIVE_SOURCES
 
 OWN_COLUMNS = 2
 """Leading names of an identity row that are the component's own: the systematic and the common one."""
@@ -80,7 +89,8 @@ class Bearer:
     """A component, with the names that the tables give it.
 
     `names` are those of its identity row `source_row` of `source`, in the order
-    of the row; `further` are (source, source row, name) from property tables.
+    of the row; `further` are (source, source row, name, language) from property
+    tables.
     `compound` says that its formula is known and it is no stream, `single` that
     its structure is in one part as well.
     """
@@ -92,7 +102,7 @@ class Bearer:
     compound: bool
     single: bool
     names: Sequence[str] = ()
-    further: list[tuple[str, int, str]] = field(default_factory=list)
+    further: list[tuple[str, int, str, str]] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -155,7 +165,8 @@ def name_all(bearers: Sequence[Bearer], house: HouseTables, n_sources: Mapping[s
     shown |= {cas: name for cas, name in (house.shown or {}).items() if cas in known}
     for place, entry in enumerate(house.names):
         if entry.cas in known:
-            ledger.add(search_key(entry.name), entry.cas, entry.name, entry.kind, "house", place, entry.source)
+            key = search_key(entry.name)
+            ledger.add(key, entry.cas, entry.name, ENGLISH, entry.kind, "house", place, entry.source)
     ordinary = {bearer.cas: bearer.ordinary for bearer in bearers}
     return Naming(_ranked(ledger.frame(), ordinary, n_sources), shown, pd.DataFrame(ledger.refused))
 
@@ -166,7 +177,7 @@ class _Ledger:
     def __init__(self, house: HouseTables) -> None:
         self.house = house
         self.columns: dict[str, list[str | int]] = {
-            column: [] for column in ("search_key", "cas", "name", "kind", "claim", "position", "source")
+            column: [] for column in ("search_key", "cas", "name", "language", "kind", "claim", "position", "source")
         }
         self.refused: list[dict[str, str | int]] = []
 
@@ -175,7 +186,8 @@ class _Ledger:
         why_not = self._rule(bearer)
         kept: list[str] = []
         systematic: str | None = None
-        sourced = [(bearer.source, bearer.source_row, name) for name in bearer.names] + bearer.further
+        further = [(source, row, name) for source, row, name, language in bearer.further if language == ENGLISH]
+        sourced = [(bearer.source, bearer.source_row, name) for name in bearer.names] + further
         seen: set[str] = set()
         for position, (source, source_row, name) in enumerate(sourced):
             key = search_key(name)
@@ -187,17 +199,34 @@ class _Ledger:
             else:
                 of_row = position < len(bearer.names)
                 own = position < OWN_COLUMNS if of_row else not bearer.names and not kept
+                own = own and source not in LIVE_SOURCES
                 claim = "own" if own else "alias"
-                self.add(key, bearer.cas, name, _kind(name, position, of_row), claim, position, source)
+                self.add(key, bearer.cas, name, ENGLISH, _kind(name, position, of_row), claim, position, source)
                 kept.append(name)
                 if position == 0 and of_row:
                     systematic = name
             seen.add(name)
+        self._enter_translations(bearer, why_not, seen)
         others = kept[1 if systematic is not None else 0 :]
         return name_to_show(systematic, others[:SHOWN_AMONG]) or bearer.cas
 
-    def add(self, key: str, cas: str, name: str, kind: str, claim: str, position: int, source: str) -> None:
-        row: tuple[str | int, ...] = (key, cas, name, kind, claim, position, source)
+    def _enter_translations(self, bearer: Bearer, why_not: Callable[[str, str], str | None], refused: set[str]) -> None:
+        """Enter a component's names in other languages than English; those in `refused` are told of already."""
+        for position, (source, source_row, name, language) in enumerate(bearer.further):
+            if language == ENGLISH or name == bearer.cas:
+                continue
+            keys = search_keys(name) if language == "de" else (search_key(name),)
+            reasons = [reason for key in keys if (reason := why_not(name, key))]
+            if reasons and name not in refused:
+                self._refuse(bearer, source, source_row, name, reasons[0])
+                refused.add(name)
+            for key in keys if keys[0] and not reasons else ():
+                self.add(key, bearer.cas, name, language, _kind(name, position, False), "alias", position, source)
+
+    def add(
+        self, key: str, cas: str, name: str, language: str, kind: str, claim: str, position: int, source: str
+    ) -> None:
+        row: tuple[str | int, ...] = (key, cas, name, language, kind, claim, position, source)
         for column, value in zip(self.columns.values(), row, strict=True):
             column.append(value)
 
@@ -239,11 +268,11 @@ def _kind(name: str, position: int, of_row: bool) -> str:
 
 
 def _ranked(entries: pd.DataFrame, ordinary: Mapping[str, bool], n_sources: Mapping[str, int]) -> pd.DataFrame:
-    """One row per (search key, CAS number), its strongest claim, with its rank within the key."""
+    """One row per (search key, CAS number, language), its strongest claim, with its rank within key and language."""
     entries["odd"] = ~entries["cas"].map(ordinary).astype("bool")
     entries["claim_order"] = entries["claim"].map(_CLAIM_ORDER)
     entries = entries.sort_values(["claim_order", "position"], kind="stable")
-    entries = entries.drop_duplicates(["search_key", "cas"])
+    entries = entries.drop_duplicates(["search_key", "cas", "language"])
 
     own = entries["claim"] == "own"
     with_house = entries["search_key"].isin(entries.loc[entries["claim"] == "house", "search_key"])
@@ -254,7 +283,6 @@ def _ranked(entries: pd.DataFrame, ordinary: Mapping[str, bool], n_sources: Mapp
     entries["claim_order"] = entries["claim"].map(_CLAIM_ORDER)
     entries["fewer_sources"] = -entries["cas"].map(n_sources).fillna(0)
     entries["cas_order"] = entries["cas"].map(cas_sort_key)
-    order = ["search_key", "claim_order", "odd", "position", "fewer_sources", "cas_order"]
+    order = ["search_key", "language", "claim_order", "odd", "position", "fewer_sources", "cas_order"]
     entries = entries.sort_values(order, kind="stable", ignore_index=True)
-    entries["rank"] = entries.groupby("search_key", sort=False).cumcount() + 1
-    return entries.assign(language="en")
+    return entries.assign(rank=entries.groupby(["search_key", "language"], sort=False).cumcount() + 1)

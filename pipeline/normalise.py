@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.equations import WIDTH, Array
 from cutpoint.schema.identifiers import cas_from_digits, looks_like_cas
+from cutpoint.schema.names import ENGLISH
 from cutpoint.schema.properties import PROPERTIES
 from cutpoint.schema.tables import check, empty
 
@@ -34,7 +35,7 @@ MOLE_FRACTION_RANGE = (1e-12, 1.0)
 """Plausible range of a value that is a mole fraction where the property's own unit is another."""
 
 IDENTITY_FIELDS = ("source", "source_row", "cas", "formula", "molar_mass_g_mol", "smiles", "inchi", "inchikey", "names")
-NAME_FIELDS = ("source", "source_row", "cas", "name")
+NAME_FIELDS = ("source", "source_row", "cas", "name", "language", "choice")
 
 Mask = NDArray[np.bool_]
 
@@ -309,6 +310,8 @@ def _name(source: Source, frame: pd.DataFrame, cas: pd.Series, observations: pd.
             "source_row": frame.index[wanted],
             "cas": cas[wanted].to_numpy(),
             "name": name[wanted].to_numpy(),
+            "language": ENGLISH,
+            "choice": 0,
         }
     )
 

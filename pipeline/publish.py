@@ -65,7 +65,7 @@ def _insert(connection: duckdb.DuckDBPyConnection, table: str, frame: pd.DataFra
 
 def _writing_order(table: str) -> list[str]:
     """Key order; names of one key by rank, so that the best claim is met first."""
-    return ["search_key", "rank", "cas"] if table == "name" else key_of(table)
+    return ["search_key", "rank", "cas", "language"] if table == "name" else key_of(table)
 
 
 def _force_to_disk(path: Path) -> None:

@@ -31,6 +31,7 @@ from .hand_tables import ANY_PURE, HouseTables, OnHeating, Substance
 from .identities import Identity, Refusal, Row, refusal_of_cas, settle
 from .naming import Bearer, name_all
 from .normalise import WHOLE_ROW
+from .source import LIVE_SOURCES
 from .structure import Verdict, formula_composition, formula_molar_mass_g_mol
 
 WORKERS = 2
@@ -67,8 +68,8 @@ def resolve(
     `identities` has one row per identity row (source, source_row, cas, formula,
     molar_mass_g_mol, smiles, inchi without its prefix, inchikey, names: the
     systematic, the common, then further ones); `names` has source, source_row,
-    cas, name from property tables; `observations` and `rejected` are the tables
-    of the schema. The result does not depend on the order of the rows or on the
+    cas, name, language and choice (0 before 1) from property tables; `observations`
+    and `rejected` are the tables of the schema. The result does not depend on the order of the rows or on the
     number of `workers` (processes; by default one per processor, two at most).
 
     Raises BuildFailed if a table breaks its contract.
@@ -83,7 +84,7 @@ def resolve(
     kept = observations[~bad]
 
     components = _components(accepted, house, settled.refused, kept)
-    further = names[names["cas"].isin(components)].sort_values(["source", "source_row", "name"], kind="stable")
+    further = _in_order(names[names["cas"].isin(components)])
     bearers = _bearers(components, accepted, further)
     n_sources = {str(cas): int(count) for cas, count in kept.groupby("cas")["source"].nunique().items()}
     naming = name_all(bearers, house, n_sources)
@@ -109,6 +110,12 @@ def resolve(
         dict(sorted(Counter(source for source, _ in rows_kept).items())),
         {cas: told for cas, told in (house.on_heating or {}).items() if cas in components},
     )
+
+
+def _in_order(names: pd.DataFrame) -> pd.DataFrame:
+    """Names of property tables first, then those of live sources, labels before aliases."""
+    ordered = names.assign(behind=names["source"].isin(LIVE_SOURCES))
+    return ordered.sort_values(["behind", "choice", "source", "source_row", "name", "language"], kind="stable")
 
 
 def _by_number(cas: pd.Series) -> pd.Series:
@@ -227,8 +234,9 @@ def _bearers(
             else Bearer(cas, str(component["source"]), 0, True, compound, single)
         )
     by_cas = {bearer.cas: bearer for bearer in bearers}
-    for source, source_row, cas, name in further[["source", "source_row", "cas", "name"]].itertuples(index=False):
-        by_cas[cas].further.append((source, int(source_row), name))
+    columns = ["source", "source_row", "cas", "name", "language"]
+    for source, source_row, cas, name, language in further[columns].itertuples(index=False):
+        by_cas[cas].further.append((source, int(source_row), name, language))
     return bearers
 
 

@@ -68,15 +68,16 @@ cli.add_command(plan)
 @cli.command()
 @click.argument("query", callback=text)
 @click.option("--limit", type=click.IntRange(min=1), default=10, show_default=True, help="Most matches to show.")
+@click.option("--lang", metavar="CODE", help="Read it in one language: en, de, fr, es, pt, it, pl, nl, ja, ru.")
 @asks
-def find(query: str, limit: int, store: Path | None, as_json: bool) -> None:
+def find(query: str, limit: int, lang: str | None, store: Path | None, as_json: bool) -> None:
     """Rank what a name, number, formula or structure may mean.
 
     QUERY is a name, a CAS number, a formula, an InChIKey or a SMILES. A mistyped name is
-    answered with the nearest spellings and their scores.
+    answered with the nearest spellings and their scores. Names in all languages are known.
     """
     with open_store(store) as components:
-        found = components.find(query, limit)
+        found = components.find(query, limit, lang)
         if as_json:
             emit(asdict(found))
         else:

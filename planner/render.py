@@ -79,7 +79,7 @@ def matches(found: Matches, hazards: Mapping[str, Set[str]]) -> list[Block]:
             match.formula or match.kind,
             _boils(match),
             match.grade or NONE_HELD,
-            _matched_by(match),
+            match.how,
             f"{match.score:.2f}",
         ]
         for match in found
@@ -92,12 +92,6 @@ def _boils(match: Match) -> str:
     if match.boiling_point_K is None:
         return NONE_HELD
     return quantity("normal_boiling_point", match.boiling_point_K, match.boiling_point_u95_K or 0.0, "K")
-
-
-def _matched_by(match: Match) -> str:
-    if match.matched_name in (None, match.name):
-        return match.matched_by
-    return f"{match.matched_by}: {match.matched_name}"
 
 
 def card(component: Component, *, evidence: bool) -> list[Block]:

@@ -9,6 +9,6 @@ project. The modules that the read side needs (`errors`, `identifiers`,
 SCHEMA_VERSION = 4
 """Raised whenever a table or column changes its meaning; stores of another version are refused."""
 
-UNINDEXED_KEYS = {"name": ("search_key", "cas"), "observation": ("source", "source_row", "field")}
+UNINDEXED_KEYS = {"name": ("search_key", "cas", "language"), "observation": ("source", "source_row", "field")}
 """Keys of the tables that are checked before writing but carry no index: with one the
 store would be three times as large, and no question looks a row up by it."""

@@ -22,6 +22,7 @@ from .mixture_tables import (
     GroupSizeTable,
     ZeotropicPairTable,
 )
+from .names import LANGUAGES
 from .properties import HAZARD_PROPERTIES, PROPERTIES
 from .table import CAS, Table, column
 
@@ -85,18 +86,18 @@ class ComponentTable(Table):
 
 
 class NameTable(Table):
-    """One row per name of a component."""
+    """One row per name of a component in a language."""
 
     search_key: str = column("key by which the name is looked up", str_length={"min_value": 1})
     cas: str = column("CAS Registry Number", **CAS)
     name: str = column("the name as written")
-    language: str = column("ISO 639-1 code of the language")
+    language: str = column("ISO 639 code of the language; mul for a name in all languages", isin=tuple(LANGUAGES))
     kind: str = column("how the name is made", isin=NAME_KINDS)
     claim: str = column(
         "strength of the claim: house (a stated rule of this project), own (the component's first names), alias",
         isin=NAME_CLAIMS,
     )
-    rank: int = column("place among the components that share the key, 1 first", ge=1)
+    rank: int = column("place among the components that share the key in the language, 1 first", ge=1)
     source: str = column("open table that gave the name")
 
     class Config:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from cutpoint.db import Component
 from cutpoint.planner.recipes.recipe import NOT_VOLATILE
 from cutpoint.schema.errors import AmbiguousComponent, CutpointError, WrongRecipe
-from cutpoint.schema.names import search_key
+from cutpoint.schema.names import search_key, search_keys
 
 from .unresolved import MOST_TOLD, Open, Undecided, all_unresolved, candidate
 
@@ -176,8 +176,8 @@ def _volatile(component: Component) -> Component:
 
 def _bearers(store: LabelStore, name: str) -> set[str]:
     """CAS numbers of all components that bear the name; empty if none does."""
-    key = search_key(_with_mixed_isomers(name))
-    return {cas for (cas,) in store.rows(_BEARERS, key=key)} if key else set()
+    keys = filter(None, search_keys(_with_mixed_isomers(name)))
+    return {cas for key in keys for (cas,) in store.rows(_BEARERS, key=key)}
 
 
 def _near_by_name(store: LabelStore, name: str) -> list[dict[str, Any]]:

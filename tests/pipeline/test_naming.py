@@ -1,6 +1,7 @@
 """Names: claims, ranks, what is shown, what is taken away; and the hand tables behind them."""
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -33,6 +34,12 @@ def house() -> HouseTables:
 
 def bearer(cas: str, *names: str, ordinary: bool = True, single: bool = True, compound: bool = True) -> Bearer:
     return Bearer(cas, "identifiers", 1, ordinary, compound, single, list(names))
+
+
+def bearer_abroad(cas: str, names: tuple[str, ...], *translations: tuple[str, str]) -> Bearer:
+    """A component with names in other languages, as (name, language), in rows of one table."""
+    further = [("translations", row, *translation) for row, translation in enumerate(translations, 1)]
+    return replace(bearer(cas, *names), further=further)
 
 
 def name_these(house: HouseTables, *bearers: Bearer, n_sources: dict[str, int] | None = None) -> Naming:
@@ -266,6 +273,53 @@ def test_kinds(house: HouseTables) -> None:
     assert kinds["bis(chloranyl)methane"] == "systematic"
     assert kinds["DCM"] == "trade"
     assert set(naming.names["language"]) == {"en"}
+
+
+def test_a_name_is_kept_once_for_each_language(house: HouseTables) -> None:
+    naming = name_these(
+        house,
+        bearer_abroad(
+            "67-64-1", ("propan-2-one", "acetone"), ("acetona", "es"), ("Acetona", "es"), ("acetona", "pt"),
+            ("acetone", "it"), ("acetone", "en"), ("アセトン", "ja"), ("67-64-1", "mul"), ("--", "de"),
+        ),
+    )  # fmt: skip
+    mine = naming.names[naming.names["cas"] == "67-64-1"]
+    held = mine[~mine["claim"].eq("house") & ~mine["source"].eq("identifiers")]
+    assert list(zip(held["search_key"], held["language"], held["claim"], held["rank"], strict=True)) == [
+        ("acetona", "es", "alias", 1),
+        ("acetona", "pt", "alias", 1),
+        ("acetone", "it", "alias", 1),
+        ("アセトン", "ja", "alias", 1),
+    ]
+    assert dict(zip(mine["search_key"], mine["language"], strict=True))["propan2one"] == "en"
+
+
+def test_a_german_umlaut_is_found_spelled_out_too(house: HouseTables) -> None:
+    naming = name_these(house, bearer_abroad("65-85-0", ("benzoic acid",), ("Benzoesäure", "de"), ("Bräu", "fr")))
+    assert ranked(naming, "benzoesaeure") == ranked(naming, "benzoesaure") == [("65-85-0", "alias")]
+    assert ranked(naming, "braeu") == []
+
+
+def test_names_in_other_languages_change_nothing_of_the_english_ones(house: HouseTables) -> None:
+    names = {"110-54-3": ("hexane", "hexane"), "96-14-0": ("3-methylpentane", "hexane"), "50-00-0": ()}
+    before = name_these(house, *(bearer(cas, *held) for cas, held in names.items()))
+    translations = (("Hexan", "de"), ("hexane", "fr"), ("methanal", "mul"))
+    after = name_these(house, *(bearer_abroad(cas, held, *translations) for cas, held in names.items()))
+    english = after.names[after.names["language"] == "en"].reset_index(drop=True)
+    pd.testing.assert_frame_equal(english, before.names)
+    assert after.shown == before.shown
+    assert len(after.names) > len(english)
+
+
+def test_a_mixtures_name_is_taken_away_in_any_language_and_recorded_once(house: HouseTables) -> None:
+    naming = name_these(
+        house,
+        bearer_abroad(
+            "50-00-0", ("methanal", "formaldehyde"), ("Formaldehydlösung", "de"), ("Formalin", "de"), ("Formalin", "pl")
+        ),
+    )
+    assert naming.taken_away["field"].tolist() == ["name:Formaldehydlösung", "name:Formalin"]
+    assert set(naming.names.loc[naming.names["cas"] == "50-00-0", "language"]) == {"en"}
 
 
 @pytest.mark.parametrize(

@@ -66,7 +66,9 @@ def observations(*rows: tuple[int, str]) -> pd.DataFrame:
 
 
 def names(*rows: tuple[int, str, str]) -> pd.DataFrame:
-    return pd.DataFrame(list(rows), columns=["source_row", "cas", "name"]).assign(source="boiling_points")
+    return pd.DataFrame(list(rows), columns=["source_row", "cas", "name"]).assign(
+        source="boiling_points", language="en", choice=0
+    )
 
 
 def resolve_these(

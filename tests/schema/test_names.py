@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from cutpoint.schema.names import search_key
+from cutpoint.schema.names import search_key, search_keys
 
 NAME_PIECES = st.sampled_from(
     [
@@ -28,6 +28,7 @@ NAME_PIECES = st.sampled_from(
         ),
         *("sul", "sulp", "+/-"),
         *"ﬁΩé′[)( -İß²h",
+        *"йёЙばベヘヸ\u3099\u3099ﾞﾍゟー・ｰ１，ａ",
     ]
 )
 NAMES = st.one_of(st.text(max_size=40), st.lists(NAME_PIECES, max_size=10).map("".join))
@@ -62,6 +63,22 @@ def test_case_and_outer_spaces_do_not_matter(name: str) -> None:
         ("1, 2-dichloroethane", "1,2-dichloroethane"),
         ("N,N′-dimethylurea", "N,N'-dimethylurea"),
         ("benzo[a]pyrene", "benzo(a)pyrene"),
+        ("Äthanol", "athanol"),
+        ("e\u0301ther", "éther"),
+        ("Średni kwas", "sredni kwas"),
+        ("АЦЕТОН", "ацетон"),
+        ("мёд", "мед"),
+        ("и\u0306од", "Йод"),
+        ("уксусная-кислота", "Уксусная кислота"),
+        ("ﾍﾞﾝｾﾞﾝ", "ベンゼン"),
+        ("べんぜん", "ベンゼン"),
+        ("ヘ\u3099ンゼン", "ベンゼン"),
+        ("ｴｰﾃﾙ", "エーテル"),
+        ("ジエチル・エーテル", "ジエチルエーテル"),
+        ("１，２－ジクロロエタン", "1,2-ジクロロエタン"),
+        ("1、2-ジクロロエタン", "1,2-ジクロロエタン"),
+        ("ＤＭＳＯ", "dmso"),
+        ("ヱヸ\u3099", "ヱヸ"),
         ("ﬂuorene", "fluorene"),
         ("1,2-dichloroethane", "1, 2-Dichloro-ethane"),
         ("1,2-dichloroethane", "1-2-dichloroethane"),
@@ -88,11 +105,38 @@ def test_spellings_of_one_name_share_a_key(one: str, other: str) -> None:
         ("(+)-limonene", "limonene"),
         ("N,N'-dimethylurea", "N,N-dimethylurea"),
         ("2'-hydroxyacetophenone", "2-hydroxyacetophenone"),
+        ("ベンゼン", "ヘンゼン"),
+        ("パ", "バ"),
+        ("エーテル", "エテル"),
+        ("ッ", "ツ"),
+        ("йод", "иод"),
         ("o-xylene", "p-xylene"),
     ],
 )
 def test_different_substances_keep_different_keys(one: str, other: str) -> None:
     assert search_key(one) != search_key(other)
+
+
+@pytest.mark.parametrize(
+    ("name", "keys"),
+    [
+        ("Äthylacetat", ("athylacetat", "aethylacetat")),
+        ("O\u0308L", ("ol", "oel")),
+        ("Benzoesäure", ("benzoesaure", "benzoesaeure")),
+        ("Aethanol", ("aethanol",)),
+        ("acétone", ("acetone",)),
+        ("--", ("",)),
+    ],
+)
+def test_umlauts_have_a_second_key_spelled_out(name: str, keys: tuple[str, ...]) -> None:
+    assert search_keys(name) == keys
+
+
+@given(NAMES)
+def test_the_first_of_the_keys_is_the_key(name: str) -> None:
+    first, *further = search_keys(name)
+    assert first == search_key(name)
+    assert all(search_key(key) == key != first for key in further)
 
 
 NUMBERED = st.lists(
