@@ -89,7 +89,7 @@ def by_name(store: Store, query: str, language: str | None) -> list[Reading]:
         rows = [row for row in rows if row[2] == formula]
     if language is not None:
         rows = [row for row in rows if row[10] in (language, ANY_LANGUAGE)] or rows
-    return [(Match(*row[:9], "name", 1.0, row[9], row[10]), row[11]) for row in rows]
+    return [(Match(*(*row[:9], "name", 1.0, row[9], row[10])), row[11]) for row in rows]
 
 
 def by_spelling(store: Store, text: str, limit: int, language: str | None) -> list[Match]:
@@ -113,7 +113,7 @@ def by_spelling(store: Store, text: str, limit: int, language: str | None) -> li
             score=LEAST_SCORE,
             limit=limit,
         )
-    return [Match(*row[:9], "spelling", row[11], row[9], row[10]) for row in rows]
+    return [Match(*(*row[:9], "spelling", float(row[11]), row[9], row[10])) for row in rows]
 
 
 def once_each(readings: Iterable[Reading]) -> list[Match]:

@@ -245,7 +245,7 @@ def _only(matches: list[Match], query: str, what: str) -> str:
 
 
 def _matches(rows: Iterable[tuple[Any, ...]], matched_by: str) -> list[Match]:
-    return [Match(*row, matched_by, 1.0) for row in rows]
+    return [Match(*(*row, matched_by, 1.0)) for row in rows]
 
 
 def _hill(text: str) -> str:

@@ -74,7 +74,8 @@ def find(query: str, limit: int, lang: str | None, store: Path | None, as_json: 
     """Rank what a name, number, formula or structure may mean.
 
     QUERY is a name, a CAS number, a formula, an InChIKey or a SMILES. A mistyped name is
-    answered with the nearest spellings and their scores. Names in all languages are known.
+    answered with the nearest spellings and their scores. Names count in every
+    language that the store holds, unless one is asked for.
     """
     with open_store(store) as components:
         found = components.find(query, limit, lang)

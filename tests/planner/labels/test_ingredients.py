@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import pytest
 
 from cutpoint import db
@@ -15,6 +16,7 @@ from cutpoint.planner.labels.ingredients import Ingredient, resolve
 from cutpoint.planner.labels.reading import read_label
 from cutpoint.planner.recipes.recipe import NOT_VOLATILE
 from cutpoint.schema.errors import AmbiguousComponent, UnresolvedLabel, WrongRecipe
+from cutpoint.schema.names import search_keys
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,24 @@ def test_lines_resolve_by_number_or_by_name(opened: db.Store) -> None:
     ]
     assert [one.line.number for one in found] == [1, 2, 3, 4]
     assert all(one.cut is None for one in found)
+
+
+def test_lines_resolve_by_name_in_any_language(small_store: Path, tmp_path: Path) -> None:
+    path = tmp_path / "languages.duckdb"
+    path.write_bytes(small_store.read_bytes())
+    names = [("Äthanol", "de", "64-17-5"), ("ацетон", "ru", "67-64-1"), ("トルエン", "ja", "108-88-3")]
+    rows = [
+        (key, cas, name, language, "common", "alias", 1, "demo_names")
+        for name, language, cas in names
+        for key in search_keys(name)
+    ]
+    with duckdb.connect(str(path)) as connection:
+        connection.executemany(f"INSERT INTO name VALUES ({', '.join('?' * 8)})", rows)
+    with db.open(path) as store:
+        found = ask(store, "Aethanol 10-20 %\nАцетон 20-30 %\nトルエン 108-88-3 30-40 %\nwater rest")
+        contradicted = refusal(store, "ацетон 64-17-5 50 %\nwater rest")
+    assert [one.name for one in found] == ["ethanol", "acetone", "toluene", "water"]
+    assert "'ацетон' is acetone (67-64-1), and 64-17-5 is ethanol" in contradicted.message
 
 
 def test_a_spelling_is_no_answer_but_a_candidate(opened: db.Store) -> None:
