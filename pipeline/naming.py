@@ -61,12 +61,20 @@ MIXTURE_NAME = re.compile(
 )
 """Words by which a name, in lower case, says that it is no single compound's."""
 
+MIXTURE_WORD = re.compile(
+    r"gemisch|wässrig|m[eé]lange|aqueu[sx]|mezcla|acuos|mistura|aquos|soluç|miscela|acquos|roztw[oó]r|mieszanin|mengsel"
+    r"|waterig|溶液|混合|раствор|смес"
+)
+"""The same in other languages than English, for names in them."""
+
 _MIXTURE_HINTS = (
     *("solu", "soln", "sol. ", "sung", "plossing", "aqueous", " water"),
     *("mix", "poly", "oil", "petrol", "coal tar", "denatured", "tallow", "lard", "in "),
     *("cleaner", "sanitizer", "disinfectant", "shampoo"),
 )
 """One of these stands in every name that `MIXTURE_NAME` finds; looking for them first is ten times as fast."""
+
+SAYS_MIXTURE = "the name says that it is a mixture's, a solution's or a polymer's"
 
 SHOWN_AMONG = 10
 """How many of a row's first names are looked through for one to show."""
@@ -217,6 +225,8 @@ class _Ledger:
                 continue
             keys = search_keys(name) if language == "de" else (search_key(name),)
             reasons = [reason for key in keys if (reason := why_not(name, key))]
+            if bearer.compound and bearer.single and MIXTURE_WORD.search(name.lower()):
+                reasons.append(SAYS_MIXTURE)
             if reasons and name not in refused:
                 self._refuse(bearer, source, source_row, name, reasons[0])
                 refused.add(name)
@@ -243,7 +253,7 @@ class _Ledger:
             if told := self.house.why_taken_away(key, bearer.cas):
                 return f"this name is not this compound's: {told}"
             if not may_be_mixture and says_mixture(name):
-                return "the name says that it is a mixture's, a solution's or a polymer's"
+                return SAYS_MIXTURE
             return None
 
         return why_not

@@ -6,7 +6,7 @@ project. The modules that the read side needs (`errors`, `identifiers`,
 `tables`, `mixture_tables`, `cut_tables`, `table` (pandera) and `ddl` serve the write side.
 """
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 """Raised whenever a table or column changes its meaning; stores of another version are refused."""
 
 UNINDEXED_KEYS = {"name": ("search_key", "cas", "language"), "observation": ("source", "source_row", "field")}

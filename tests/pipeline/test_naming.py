@@ -323,6 +323,19 @@ def test_a_mixtures_name_is_taken_away_in_any_language_and_recorded_once(house: 
 
 
 @pytest.mark.parametrize(
+    ("name", "language"),
+    [
+        ("Aceton-Wasser-Gemisch", "de"), ("mélange d'acétone", "fr"), ("mezcla de acetona", "es"),
+        ("solução de acetona", "pt"), ("miscela di acetone", "it"), ("roztwór acetonu", "pl"),
+        ("mengsel met aceton", "nl"), ("アセトン水溶液", "ja"), ("раствор ацетона", "ru"),
+    ],
+)  # fmt: skip
+def test_a_mixture_says_so_in_its_language(house: HouseTables, name: str, language: str) -> None:
+    naming = name_these(house, bearer_abroad("67-64-1", ("propan-2-one", "acetone"), (name, language)))
+    assert naming.taken_away["field"].tolist() == [f"name:{name}"]
+
+
+@pytest.mark.parametrize(
     ("names", "shown"),
     [
         (("propan-2-one", "acetone"), "acetone"),
