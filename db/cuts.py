@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -23,6 +24,9 @@ _SURROGATES = """
     JOIN evaluation b ON b.cas = c.cas AND b.property = 'normal_boiling_point'
     ORDER BY b.value, c.cas
 """
+
+_CELSIUS_AFTER_RANGE = re.compile(r"(?<=\d)\s*(?:[°º]|deg\.?)\s*C\.?\s*$", re.IGNORECASE)
+"""The unit of a boiling range that ends a name, as in "petroleum ether 60-80 °C"; the names of grades have none."""
 
 MOST_TOLD = 5
 """Grades that a sentence lists by name."""
@@ -73,6 +77,7 @@ def load(store: Store) -> tuple[Cut, ...]:
 
 def meant(store: Store, query: str) -> Cut | None:
     """The cut that a text means; see `Store.cut`."""
+    query = _CELSIUS_AFTER_RANGE.sub("", query)
     key = search_key(query)
     by_name = [cut for cut in store.cuts() if search_key(cut.name) == key]
     named = by_name or [cut for cut in store.cuts() if key in map(search_key, cut.also_called)]

@@ -50,7 +50,9 @@ def test_cuts_are_told_lowest_boiling_first_with_their_surrogates(cuts: db.Store
     assert str(xylenes) == "xylenes [1330-20-7] 138.4 to 144.4 °C: the isomers"
 
 
-@pytest.mark.parametrize("query", ["light spirit 40-60", "Light Spirit 40/60", "spirit 40-60", "LIGHT-40"])
+@pytest.mark.parametrize(
+    "query", ["light spirit 40-60", "Light Spirit 40/60", "spirit 40-60", "LIGHT-40", "light spirit 40-60 °C"]
+)
 def test_a_grade_is_meant_by_its_name_however_spelled(cuts: db.Store, query: str) -> None:
     cut = cuts.cut(query)
     assert cut is not None
