@@ -70,20 +70,19 @@ class PatientAdapter(HTTPAdapter):
     def send(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response:
         """Send a prepared request; its answer has been read to the end."""
         most = 1 if self._out_of_order else self._patience.tries
-        for attempt in range(1, most + 1):
-            self._keep_pace(str(request.url))
-            response = self._once(request, *args, **options)
-            if isinstance(response, requests.Response):
-                self._out_of_order = False
-                return response
-            if not response.may_pass or attempt == most:
-                break
-            self._patience.sleep(self._wait_s(response, attempt))
-        self.failures += 1
-        self._out_of_order = True
-        raise GaveUp(response.told, attempt)
+        attempt = 1
+        while isinstance(outcome := self._once(request, *args, **options), Fault):
+            if not outcome.may_pass or attempt == most:
+                self.failures += 1
+                self._out_of_order = True
+                raise GaveUp(outcome.told, attempt)
+            self._patience.sleep(self._wait_s(outcome, attempt))
+            attempt += 1
+        self._out_of_order = False
+        return outcome
 
     def _once(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response | Fault:
+        self._keep_pace(str(request.url))
         try:
             response = super().send(request, *args, **options)
             return fault_of(response) or response

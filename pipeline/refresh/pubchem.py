@@ -38,9 +38,13 @@ class PubChem:
     def __init__(self, session: LiveSession, address: str, staging: Staging) -> None:
         self._session, self._address, self._staging = session, address, staging
 
-    def fetch(self, without_structure: Sequence[str], tell: Tell) -> None:
-        """Read identity and synonyms for the CAS numbers given, and for Wikidata's items without an InChIKey."""
-        lacking = sorted({*without_structure, *self._staging.column(LACKING)})
+    def fetch(self, components: Sequence[str], without_structure: Sequence[str], tell: Tell) -> None:
+        """Read identity and synonyms of what lacks a structure.
+
+        That are the components that are named so, and Wikidata's items without an InChIKey
+        that are no components.
+        """
+        lacking = sorted({*without_structure, *(set(self._staging.column(LACKING)) - set(components))})
         for done, cas in enumerate(lacking):
             tell("ask PubChem for structures", 0.9 * done / len(lacking))
             self._page(identity_path(cas), partial(_identity, cas))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import resource
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
@@ -53,11 +52,10 @@ class RefreshReport:
     unknown_to_pubchem: int
     rejected_by_reason: dict[str, int]
     seconds: float
-    peak_rss_MiB: float
 
 
 def refresh(
-    folder: Path,
+    folder: Path | None = None,
     *,
     wikidata: str = WIKIDATA,
     pubchem: str = PUBCHEM,
@@ -68,11 +66,11 @@ def refresh(
     patience: Patience | None = None,
     progress: Progress | None = None,
 ) -> RefreshReport:
-    """Fetch from both services and write the snapshot to a folder.
+    """Fetch from both services and write the snapshot to a folder, the default one if none is given.
 
     `components` are the CAS numbers that are looked up in Wikidata beside those that it lists
-    by property; `without_structure` those that PubChem is asked for. A run that stops leaves
-    the folder as it was, and the next one with the same arguments goes on where it stopped.
+    by property; `without_structure` those of them that PubChem is asked for. A run that stops
+    leaves the folder as it was, and the next one with the same arguments goes on where it stopped.
     Raises LiveSourceFailed if a service cannot be read, WrongUsage for an argument that
     cannot be used.
     """
@@ -80,13 +78,14 @@ def refresh(
     tell = progress or (lambda stage, fraction: None)
     wikidata, pubchem = service_address(wikidata), service_address(pubchem)
     user_agent(contact)
+    folder = folder or snapshot.default_folder()
     snapshot.check_replaceable(folder)
     place = cache or platformdirs.user_cache_path("cutpoint") / "live"
     settings = _fingerprint(wikidata, pubchem, sorted(components), sorted(without_structure))
     with Staging(place, settings) as staging:
         with LiveSession(contact, place, patience or Patience()) as session:
             Wikidata(session, wikidata, staging).fetch(components, _part(tell, 0.0, 0.6))
-            PubChem(session, pubchem, staging).fetch(without_structure, _part(tell, 0.6, 0.97))
+            PubChem(session, pubchem, staging).fetch(components, without_structure, _part(tell, 0.6, 0.97))
         tell("write the snapshot", 0.97)
         before = _digest_before(folder)
         about = _about(wikidata, pubchem, datetime.fromtimestamp(staging.started, UTC).isoformat(timespec="seconds"))
@@ -101,8 +100,7 @@ def refresh(
             answers=asdict(session.traffic),
             unknown_to_pubchem=staging.count("unknown"),
             rejected_by_reason=staging.reasons(),
-            seconds=time.monotonic() - begun,
-            peak_rss_MiB=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+            seconds=round(time.monotonic() - begun, 2),
         )
         staging.discard()
     tell("done", 1.0)

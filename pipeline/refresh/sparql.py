@@ -45,6 +45,7 @@ _PREFIXES = {
     "skos": "http://www.w3.org/2004/02/skos/core#",
     "wikibase": "http://wikiba.se/ontology#",
 }
+_ITEM = re.compile(rf"{re.escape(ENTITY)}(Q\d+)")
 STATED_IN, REFERENCE_URL = "P248", "P854"
 """Properties of a reference: the work that states the value, and a web page that does."""
 
@@ -132,9 +133,9 @@ def text(solution: Binding, variable: str) -> str | None:
     return solution[variable]["value"] if variable in solution else None
 
 
-def entity(solution: Binding, variable: str, letters: str = "Q") -> str | None:
-    """The identifier of the entity that a variable stands for, None if it is none (or unbound)."""
-    found = re.fullmatch(rf"{re.escape(ENTITY)}([{letters}]\d+)", text(solution, variable) or "")
+def entity(solution: Binding, variable: str) -> str | None:
+    """The item that a variable stands for, such as `Q153`; None if it is none, or unbound."""
+    found = _ITEM.fullmatch(text(solution, variable) or "")
     return found[1] if found else None
 
 

@@ -79,10 +79,14 @@ def _batches(values: Sequence[str], size: int) -> Iterator[tuple[int, list[str]]
 
 def _items(solutions: Sequence[Binding]) -> Rows:
     """The items of a listing."""
-    items = [(entity(solution, "item"), raw(solution)) for solution in solutions]
+    items = [entity(solution, "item") for solution in solutions]
     return {
-        "wanted": [(item,) for item, _ in items if item is not None],
-        "rejected": [_refuse("", told, "it is no item of Wikidata") for item, told in items if item is None],
+        "wanted": [(item,) for item in items if item is not None],
+        "rejected": [
+            _refuse("", raw(solution), "it is no item of Wikidata")
+            for item, solution in zip(items, solutions, strict=True)
+            if item is None
+        ],
     }
 
 
