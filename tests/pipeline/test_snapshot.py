@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pyarrow as pa
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpoint.pipeline import snapshot
@@ -51,13 +54,14 @@ def test_the_digest_hangs_on_the_rows_alone(folder: Path, tmp_path: Path) -> Non
     assert snapshot.write(tmp_path / "less", tables(ROWS[:2]), ABOUT) != again
 
 
+@settings(max_examples=15)
 @given(cuts=st.lists(st.integers(0, 120), max_size=6))
 def test_bytes_do_not_hang_on_how_the_rows_came(tmp_path_factory: pytest.TempPathFactory, cuts: list[int]) -> None:
     folder = tmp_path_factory.mktemp("cuts")
     rows = pd.DataFrame({"item": [f"Q{n:03}" for n in range(120)], "language": "en", "text": None, "kind": "label"})
     whole = pa.RecordBatch.from_pandas(rows, SCHEMAS["wikidata_names"], preserve_index=False)
     edges = sorted({0, 120, *cuts})
-    parts = [whole.slice(start, end - start) for start, end in zip(edges, edges[1:], strict=False)]
+    parts = [whole.slice(start, end - start) for start, end in pairwise(edges)]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(snapshot, "ROW_GROUP", 50)
         hashes = {
@@ -117,14 +121,14 @@ class Killed(BaseException):
     """Stands for the end of the process."""
 
 
-@pytest.mark.parametrize("left", range(12))
+@pytest.mark.parametrize("left", range(15))
 def test_a_kill_leaves_the_old_or_the_new_snapshot(folder: Path, monkeypatch: pytest.MonkeyPatch, left: int) -> None:
     """The process ends at one of its operations on files: before a file, before a rename, or before a removal."""
     before = snapshot.verify_files(folder)
     remaining = [left]
 
-    def counted(operation):  # noqa: ANN001, ANN202
-        def work(*arguments, **options):  # noqa: ANN002, ANN003, ANN202
+    def counted(operation: Callable[..., Any]) -> Callable[..., Any]:
+        def work(*arguments: Any, **options: Any) -> Any:
             if remaining[0] == 0:
                 raise Killed
             remaining[0] -= 1

@@ -76,14 +76,36 @@ def _arguments(server: StandIn, folder: Path, cache: Path, patience: Patience) -
     }
 
 
-@pytest.fixture(scope="session")
-def frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pd.DataFrame]:
-    """The tables of one refresh from such a server."""
-    folder = tmp_path_factory.mktemp("frames")
-    with serving(Substances(41, odd=True)) as state, pytest.MonkeyPatch.context() as patch:
+def _undisturbed(substances: Substances, folder: Path) -> RefreshReport:
+    """A refresh that nothing disturbs."""
+    with serving(substances) as state, pytest.MonkeyPatch.context() as patch:
         _closed_and_small(patch)
-        refresh(**_arguments(state, folder / "snapshot", folder / "cache", Patience()))
-    return snapshot.read(folder / "snapshot").frames
+        return refresh(**_arguments(state, folder / "snapshot", folder / "cache", Patience()))
+
+
+@pytest.fixture(scope="session")
+def sound(tmp_path_factory: pytest.TempPathFactory) -> RefreshReport:
+    """An undisturbed refresh from a server like `server`, to compare with."""
+    return _undisturbed(Substances(41, odd=True), tmp_path_factory.mktemp("sound"))
+
+
+@pytest.fixture(scope="session")
+def sound_few(tmp_path_factory: pytest.TempPathFactory) -> RefreshReport:
+    """An undisturbed refresh from a server like `few`, to compare with."""
+    return _undisturbed(Substances(6), tmp_path_factory.mktemp("sound_few"))
+
+
+@pytest.fixture(scope="session")
+def frames(sound: RefreshReport) -> dict[str, pd.DataFrame]:
+    """The tables of `sound`."""
+    return snapshot.read(Path(sound.folder)).frames
+
+
+@pytest.fixture
+def few(server: StandIn) -> StandIn:
+    """The server with few substances."""
+    server.substances = Substances(6)
+    return server
 
 
 @pytest.fixture

@@ -27,29 +27,14 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(session, "READ_TIMEOUT_S", 0.3)
 
 
-@pytest.fixture
-def few(server: StandIn) -> StandIn:
-    """The server with few substances."""
-    server.substances = Substances(6)
-    return server
-
-
-@pytest.fixture
-def sound(run: Run, few: StandIn, tmp_path: Path) -> RefreshReport:
-    """A refresh without faults, to compare with; the server's record is empty afterwards."""
-    report = run(folder=tmp_path / "sound", cache=tmp_path / "sound_cache")
-    few.seen.clear()
-    return report
-
-
 @pytest.mark.usefixtures("impatient")
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_fault_that_passes_leaves_no_trace(
-    run: Run, few: StandIn, sound: RefreshReport, time: Time, fault: str
+    run: Run, few: StandIn, sound_few: RefreshReport, time: Time, fault: str
 ) -> None:
     few.faults.extend([None, fault, fault, None, None, None, fault] if fault != "slow" else [None, fault])
     report = run()
-    assert report.digest == sound.digest and report.answers["stale"] == 0
+    assert report.digest == sound_few.digest and report.answers["stale"] == 0
     assert not few.faults and time.slept
 
 
@@ -63,7 +48,7 @@ def test_retry_after_is_honoured_and_other_waits_double(run: Run, few: StandIn, 
 @pytest.mark.parametrize("fault", [fault for fault in FAULTS if fault != "slow"])
 @pytest.mark.parametrize("after", [1, 20])
 def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
-    run: Run, few: StandIn, sound: RefreshReport, folder: Path, fault: str, after: int
+    run: Run, few: StandIn, sound_few: RefreshReport, folder: Path, fault: str, after: int
 ) -> None:
     def spoil(count: int) -> None:
         if count > after:
@@ -79,8 +64,8 @@ def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
     few.at_request, few.always = lambda count: None, None
     few.seen.clear()
     report = run()
-    assert report.digest == sound.digest and report.resumed
-    assert len(few.seen) < sum(sound.answers.values())
+    assert report.digest == sound_few.digest and report.resumed
+    assert len(few.seen) < sum(sound_few.answers.values())
 
 
 def test_a_failed_refresh_leaves_the_old_snapshot(run: Run, few: StandIn, folder: Path, tmp_path: Path) -> None:

@@ -35,14 +35,6 @@ refresh(Path({folder!r}), wikidata={wikidata!r}, pubchem={pubchem!r}, contact="b
 """
 
 
-@pytest.fixture
-def sound(run: Run, server: StandIn, tmp_path: Path) -> RefreshReport:
-    """A refresh that was not interrupted, to compare with; the server's record is empty afterwards."""
-    report = run(folder=tmp_path / "sound", cache=tmp_path / "sound_cache")
-    server.seen.clear()
-    return report
-
-
 class Stopped(Exception):
     """Ends a run from within."""
 
