@@ -116,7 +116,7 @@ def write(folder: Path, tables: Mapping[str, Rows], about: Mapping[str, About]) 
 
 
 def check_replaceable(folder: Path) -> None:
-    """Raise WrongUsage unless the folder is missing, empty or a snapshot: writing replaces all of it."""
+    """Raise WrongUsage unless the folder is missing, empty or a snapshot, and can be replaced: all of it will be."""
     if folder.exists() and not folder.is_dir():
         raise WrongUsage(f"{folder} is a file. Name a folder for the snapshot.")
     own = {MANIFEST, *(f"{name}.parquet" for name in SCHEMAS)}
@@ -126,6 +126,13 @@ def check_replaceable(folder: Path) -> None:
             f"The folder {folder} holds what is no part of a snapshot ({strange[0]}), and a new snapshot would replace "
             "it. Name a new folder, or an empty one."
         )
+    beside = folder.absolute().parent
+    try:
+        beside.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WrongUsage(f"The folder {beside} cannot be made: {error.strerror}.") from error
+    if not os.access(beside, os.W_OK | os.X_OK):
+        raise WrongUsage(f"The snapshot is written beside {folder} first, and nothing can be written to {beside}.")
 
 
 def read_manifest(folder: Path) -> dict[str, Any]:

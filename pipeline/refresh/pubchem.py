@@ -12,6 +12,8 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Any
 
+from cutpoint.schema.errors import LiveSourceFailed
+
 from .session import KNOWN, UNKNOWN, Answer, LiveSession
 from .staging import Row, Rows, Staging
 
@@ -26,6 +28,8 @@ FIELDS = {
 }
 """PubChem's names of the properties that are asked for, by our column."""
 COMPOUNDS_AT_ONCE = 100
+MOST_IN_A_ROW = 3
+"""Pages that fail one after the other before the service itself counts as failing."""
 LACKING = "SELECT DISTINCT cas FROM wikidata_items WHERE inchikey IS NULL"
 IDENTIFIED = "SELECT DISTINCT cid FROM pubchem_identities ORDER BY CAST(cid AS INTEGER)"
 
@@ -37,6 +41,7 @@ class PubChem:
 
     def __init__(self, session: LiveSession, address: str, staging: Staging) -> None:
         self._session, self._address, self._staging = session, address, staging
+        self._failed: list[tuple[str, str, LiveSourceFailed]] = []
 
     def fetch(self, components: Sequence[str], without_structure: Sequence[str], tell: Tell) -> None:
         """Read identity and synonyms of what lacks a structure.
@@ -47,7 +52,7 @@ class PubChem:
         lacking = sorted({*without_structure, *(set(self._staging.column(LACKING)) - set(components))})
         for done, cas in enumerate(lacking):
             tell("ask PubChem for structures", 0.9 * done / len(lacking))
-            self._page(identity_path(cas), partial(_identity, cas))
+            self._page(cas, identity_path(cas), partial(_identity, cas))
         compounds = list(self._staging.column(IDENTIFIED))
         numbers: dict[str, list[str]] = defaultdict(list)
         for cas, cid in self._staging.rows("SELECT cas, cid FROM pubchem_identities"):
@@ -55,12 +60,33 @@ class PubChem:
         for done in range(0, len(compounds), COMPOUNDS_AT_ONCE):
             tell("ask PubChem for synonyms", 0.9 + 0.1 * done / len(compounds))
             batch = compounds[done : done + COMPOUNDS_AT_ONCE]
-            self._page(synonyms_path(batch), partial(_synonyms, batch, numbers))
+            self._page(" ".join(batch), synonyms_path(batch), partial(_synonyms, batch, numbers))
+        if self._failed:
+            raise self._failed[0][2]
 
-    def _page(self, path: str, parse: Callable[[Answer], Rows]) -> None:
-        """Fetch a page unless the run has it already."""
-        if self._staging.found(path) is None:
-            self._staging.keep(path, 1, parse(self._session.fetch(f"{self._address}/{path}")))
+    def _page(self, key: str, path: str, parse: Callable[[Answer], Rows]) -> None:
+        """Fetch a page unless the run has it already.
+
+        A page that cannot be had is refused once a later one shows that the service works;
+        if none does, the run ends.
+        """
+        if self._staging.found(path) is not None:
+            return
+        try:
+            answer = self._session.fetch(f"{self._address}/{path}")
+        except LiveSourceFailed as failure:
+            self._failed.append((key, path, failure))
+            if len(self._failed) == MOST_IN_A_ROW:
+                raise self._failed[0][2] from failure
+            return
+        self._refuse_failed()
+        self._staging.keep(path, 1, parse(answer))
+
+    def _refuse_failed(self) -> None:
+        for key, path, failure in self._failed:
+            row = (SOURCE, key, str(failure.__cause__), "the service fails when it is asked for it")
+            self._staging.keep(path, 1, {"rejected": [row]})
+        self._failed.clear()
 
 
 def identity_path(cas: str) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import sqlite3
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
@@ -15,11 +16,11 @@ import platformdirs
 
 from cutpoint.pipeline import snapshot
 from cutpoint.pipeline.snapshot import SCHEMAS, About
-from cutpoint.schema.errors import SourceChanged, SourceMissing
+from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 
 from .patience import Patience
 from .pubchem import PubChem, identity_path, synonyms_path
-from .session import LiveSession, service_address, user_agent
+from .session import LiveSession, Traffic, service_address, user_agent
 from .sparql import QUERIES
 from .staging import Staging
 from .wikidata import Wikidata
@@ -72,9 +73,8 @@ def refresh(
     by property; `without_structure` those of them that PubChem is asked for. A run that stops
     leaves the folder as it was, and the next one with the same arguments goes on where it stopped.
     Raises LiveSourceFailed if a service cannot be read, WrongUsage for an argument that
-    cannot be used.
+    cannot be used or a place that cannot be written.
     """
-    begun = time.monotonic()
     tell = progress or (lambda stage, fraction: None)
     wikidata, pubchem = service_address(wikidata), service_address(pubchem)
     user_agent(contact)
@@ -82,29 +82,42 @@ def refresh(
     snapshot.check_replaceable(folder)
     place = cache or platformdirs.user_cache_path("cutpoint") / "live"
     settings = _fingerprint(wikidata, pubchem, sorted(components), sorted(without_structure))
-    with Staging(place, settings) as staging:
-        with LiveSession(contact, place, patience or Patience()) as session:
+    try:
+        with Staging(place, settings) as staging, LiveSession(contact, place, patience or Patience()) as session:
+            begun = time.monotonic()
             Wikidata(session, wikidata, staging).fetch(components, _part(tell, 0.0, 0.6))
             PubChem(session, pubchem, staging).fetch(components, without_structure, _part(tell, 0.6, 0.97))
-        tell("write the snapshot", 0.97)
-        before = _digest_before(folder)
-        about = _about(wikidata, pubchem, datetime.fromtimestamp(staging.started, UTC).isoformat(timespec="seconds"))
-        digest = snapshot.write(folder, {name: staging.batches(name) for name in SCHEMAS}, about)
-        report = RefreshReport(
-            folder=str(folder),
-            digest=digest,
-            changed=digest != before,
-            resumed=staging.resumed,
-            rows={name: staging.count(name) for name in SCHEMAS},
-            licences={name: told.licence for name, told in about.items()},
-            answers=asdict(session.traffic),
-            unknown_to_pubchem=staging.count("unknown"),
-            rejected_by_reason=staging.reasons(),
-            seconds=round(time.monotonic() - begun, 2),
-        )
-        staging.discard()
+            tell("write the snapshot", 0.97)
+            about = _about(wikidata, pubchem, staging.started)
+            report = _written(folder, staging, about, session.traffic, begun)
+            staging.discard()
+    except (OSError, sqlite3.OperationalError) as error:
+        raise WrongUsage(
+            f"The snapshot {folder} or what is fetched for it ({place}) cannot be written: {error}. "
+            "Make room there or name another folder; a new run goes on where this one stopped."
+        ) from error
     tell("done", 1.0)
     return report
+
+
+def _written(
+    folder: Path, staging: Staging, about: Mapping[str, About], traffic: Traffic, begun: float
+) -> RefreshReport:
+    """Write what a run has fetched as the snapshot, and tell of it."""
+    before = _digest_before(folder)
+    digest = snapshot.write(folder, {name: staging.batches(name) for name in SCHEMAS}, about)
+    return RefreshReport(
+        folder=str(folder),
+        digest=digest,
+        changed=digest != before,
+        resumed=staging.resumed,
+        rows={name: staging.count(name) for name in SCHEMAS},
+        licences={name: told.licence for name, told in about.items()},
+        answers=asdict(traffic),
+        unknown_to_pubchem=staging.count("unknown"),
+        rejected_by_reason=staging.reasons(),
+        seconds=round(time.monotonic() - begun, 2),
+    )
 
 
 def _part(tell: Progress, start: float, end: float) -> Progress:
@@ -124,8 +137,9 @@ def _digest_before(folder: Path) -> str | None:
         return None
 
 
-def _about(wikidata: str, pubchem: str, fetched: str) -> dict[str, About]:
-    """Where each table of the snapshot comes from."""
+def _about(wikidata: str, pubchem: str, started: float) -> dict[str, About]:
+    """Where each table of the snapshot comes from; a run's answers are as old as its beginning at most."""
+    fetched = datetime.fromtimestamp(started, UTC).isoformat(timespec="seconds")
     query = {table: text % {"values": "..."} for table, text in QUERIES.items()}
     about = {table: About(text, wikidata, fetched, WIKIDATA_LICENCE) for table, text in query.items()}
     about["pubchem_identities"] = About(identity_path("..."), pubchem, fetched, PUBCHEM_LICENCE)

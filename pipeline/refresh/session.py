@@ -6,7 +6,9 @@ it kept, and only when that fails does an older one stand in (`stale-if-error`, 
 
 from __future__ import annotations
 
+import hashlib
 import logging
+import sqlite3
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -64,12 +66,13 @@ class LiveSession:
         self.traffic = Traffic()
         self._adapter = PatientAdapter(patience)
         self._session = CachedSession(
-            backend=SQLiteCache(cache / "answers.sqlite", wal=True),
+            backend=_answers(cache / "answers.sqlite"),
             cache_control=True,
             always_revalidate=True,
             stale_if_error=LONGEST_STALE_S,
             expire_after=FRESH_S,
             allowable_codes=(KNOWN, REFUSED, UNKNOWN),
+            key_fn=_key,
         )
         self._session.headers.update({"User-Agent": user_agent(contact), "Accept": ACCEPTED})
         for scheme in ("http://", "https://"):
@@ -92,11 +95,25 @@ class LiveSession:
             raise failed(url, str(failure), failure.tries if isinstance(failure, GaveUp) else 1) from failure
         if self._adapter.failures > failures:
             self.traffic.stale += 1
-        elif getattr(response, "from_cache", False):
+        elif response.from_cache:
             self.traffic.unchanged += 1
         else:
             self.traffic.fetched += 1
         return Answer(response.status_code, response.json())
+
+
+def _key(request: Any, **options: Any) -> str:
+    """What an answer is kept under: the URL alone, for every request is a GET with the same headers."""
+    return hashlib.sha256(request.url.encode()).hexdigest()
+
+
+def _answers(path: Path) -> SQLiteCache:
+    """The file of answers; one that is broken is begun anew."""
+    try:
+        return SQLiteCache(path, wal=True)
+    except sqlite3.DatabaseError:
+        path.unlink()
+        return SQLiteCache(path, wal=True)
 
 
 def failed(url: str, fault: str, tries: int) -> LiveSourceFailed:

@@ -135,6 +135,15 @@ def test_an_answer_of_pubchem_that_cannot_be_used_is_refused(
     assert report.rejected_by_reason == {rejected["reason"].iloc[0]: 1}
 
 
+def test_a_substance_at_which_pubchem_always_fails_is_refused(
+    run: Run, few: StandIn, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _answering(monkeypatch, 504, {"Fault": {"Code": "PUGREST.Timeout", "Message": "The request timed out"}})
+    run(without_structure=["64-17-5", "7732-18-5"])
+    rejected = snapshot.read(folder).frames["rejected"].query("source == 'pubchem_live'")
+    assert list(rejected["key"]) == ["64-17-5"] and "504" in rejected["raw"].iloc[0]
+
+
 def test_solutions_out_of_shape_are_refused(run: Run, few: StandIn, folder: Path) -> None:
     def odd_names(number: int) -> list[dict[str, dict[str, str]]]:
         item = {"type": "uri", "value": f"http://www.wikidata.org/entity/Q{number}"}

@@ -190,3 +190,25 @@ def test_a_folder_with_other_things_in_it_is_left_alone(run: Run, server: StandI
     with pytest.raises(WrongUsage, match=r"thesis\.txt"):
         run()
     assert server.seen == [] and (folder / "thesis.txt").read_text() == "mine"
+
+
+def test_places_that_cannot_be_written_are_told(run: Run, server: StandIn, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    for changed in ({"folder": tmp_path / "file" / "snapshot"}, {"cache": tmp_path / "file" / "cache"}):
+        with pytest.raises(WrongUsage, match="cannot be"):
+            run(**changed)
+    assert server.seen == []
+
+
+def test_a_disk_that_is_full_is_told_and_nothing_is_lost(
+    run: Run, sound: RefreshReport, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as patch, pytest.raises(WrongUsage, match="No space left"):
+        patch.setattr(snapshot, "_force_to_disk", full)
+        run()
+    assert not folder.exists()
+    report = run()
+    assert report.digest == sound.digest and report.answers["fetched"] == 0

@@ -110,10 +110,11 @@ def test_two_refreshes_at_once_are_refused(run: Run, server: StandIn) -> None:
     assert run(progress=second).changed
 
 
-def test_a_staging_file_that_is_broken_is_begun_anew(run: Run, tmp_path: Path, sound: RefreshReport) -> None:
+def test_files_of_the_cache_that_are_broken_are_begun_anew(run: Run, tmp_path: Path, sound: RefreshReport) -> None:
     cache = tmp_path / "cache"
     cache.mkdir()
-    (cache / "run.sqlite").write_bytes(b"no database" * 1000)
+    for name in ("run.sqlite", "answers.sqlite"):
+        (cache / name).write_bytes(b"no database" * 1000)
     assert run().digest == sound.digest
     assert [path.name for path in cache.glob("run*")] == []
 
