@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 STORE := build/components.duckdb
-CODE_FOLDERS := schema pipeline pipeline/sources db planner $(addprefix planner/,labels recipes runs sheets stills)
+CODE_FOLDERS := schema pipeline $(addprefix pipeline/,refresh sources) db planner $(addprefix planner/,labels recipes runs sheets stills)
 
 export CUTPOINT_DB ?= $(CURDIR)/$(STORE)
 

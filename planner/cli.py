@@ -26,6 +26,7 @@ from .log_cli import log
 from .page import printable, show
 from .pairs_cli import near, pair
 from .plan_cli import plan
+from .refresh_cli import refresh
 
 # The query module, the pipeline and the drawing are imported inside the commands:
 # `--help`, `--version` and each press of TAB would otherwise wait for DuckDB, and
@@ -63,6 +64,7 @@ cli.add_command(log)
 cli.add_command(near)
 cli.add_command(pair)
 cli.add_command(plan)
+cli.add_command(refresh)
 
 
 @cli.command()

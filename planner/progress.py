@@ -16,7 +16,7 @@ Progress = Callable[[str, float], None]
 def telling() -> Iterator[Progress]:
     """A function to hand to the build, and its display while the build runs."""
     if not sys.stderr.isatty():
-        yield lambda stage, fraction: click.echo(f"{fraction:4.0%}  {stage}", err=True)
+        yield _lines()
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
@@ -25,3 +25,15 @@ def telling() -> Iterator[Progress]:
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("", total=1.0)
         yield lambda stage, fraction: bar.update(task, completed=fraction, description=stage)
+
+
+def _lines() -> Progress:
+    """A line for each stage, however often it is told."""
+    told: list[str] = []
+
+    def tell(stage: str, fraction: float) -> None:
+        if told[-1:] != [stage]:
+            told.append(stage)
+            click.echo(f"{fraction:4.0%}  {stage}", err=True)
+
+    return tell

@@ -109,6 +109,12 @@ class SourceChanged(CutpointError):
     kind = "source_changed"
 
 
+class LiveSourceFailed(CutpointError):
+    """A live service could not be read; what was fetched is kept, and a new run goes on where this one stopped."""
+
+    kind = "live_source"
+
+
 class BuildFailed(CutpointError):
     """A station was handed, or produced, a frame that breaks its contract."""
 

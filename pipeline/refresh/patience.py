@@ -1,0 +1,156 @@
+"""Trying again, and not too fast: beneath the cache, so that only a whole answer is ever kept."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from email.utils import parsedate_to_datetime
+from ipaddress import ip_address
+from typing import Any
+from urllib.parse import urlsplit
+
+import requests
+from requests.adapters import HTTPAdapter
+
+JSON_TYPES = ("application/sparql-results+json", "application/json")
+PACE_S = 0.2
+"""Least time between two requests to a host: 5 requests a second at most, the limit that PubChem states
+(https://pubchem.ncbi.nlm.nih.gov/docs/programmatic-access)."""
+LONGEST_WAIT_S = 300.0
+MOST_TOLD = 200
+"""Characters of an error page that are told."""
+
+
+@dataclass(frozen=True)
+class Patience:
+    """How often a request is tried, how long the first wait is (it doubles each time), and the clock to go by."""
+
+    tries: int = 6
+    first_wait_s: float = 1.0
+    clock: Callable[[], float] = time.monotonic
+    sleep: Callable[[float], None] = time.sleep
+
+
+class GaveUp(requests.RequestException):
+    """A request that was tried as often as is sensible."""
+
+    def __init__(self, fault: str, tries: int) -> None:
+        super().__init__(fault)
+        self.tries = tries
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong with an answer, whether it may pass, and after how long the server says so."""
+
+    told: str
+    may_pass: bool = True
+    wait_s: float | None = None
+
+
+class PatientAdapter(HTTPAdapter):
+    """Sends a request until it is answered in full and in JSON.
+
+    Tried again are time-outs, connections cut, statuses 408, 429 and 5xx, another content
+    type than JSON, and JSON that breaks off. Raises GaveUp. After it gave up, the next
+    requests are tried once each until one succeeds.
+    """
+
+    def __init__(self, patience: Patience) -> None:
+        super().__init__()
+        self.failures = 0
+        self._patience = patience
+        self._out_of_order = False
+        self._earliest: dict[str, float] = {}
+
+    def send(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response:
+        """Send a prepared request; its answer has been read to the end."""
+        most = 1 if self._out_of_order else self._patience.tries
+        attempt = 1
+        while isinstance(outcome := self._once(request, *args, **options), Fault):
+            if not outcome.may_pass or attempt == most:
+                self.failures += 1
+                self._out_of_order = True
+                raise GaveUp(outcome.told, attempt)
+            self._patience.sleep(self._wait_s(outcome, attempt))
+            attempt += 1
+        self._out_of_order = False
+        return outcome
+
+    def _once(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response | Fault:
+        self._keep_pace(str(request.url))
+        try:
+            response = super().send(request, *args, **options)
+            return fault_of(response) or response
+        except requests.RequestException as failure:
+            return Fault(f"{type(failure).__name__}: {failure}")
+
+    def _wait_s(self, fault: Fault, attempt: int) -> float:
+        wait_s = self._patience.first_wait_s * 2 ** (attempt - 1) if fault.wait_s is None else fault.wait_s
+        return min(wait_s, LONGEST_WAIT_S)
+
+    def _keep_pace(self, url: str) -> None:
+        """Wait until the host may be asked again; a server on this machine is nobody else's."""
+        host = urlsplit(url).hostname or ""
+        if is_loopback(host):
+            return
+        now = self._patience.clock()
+        wait_s = self._earliest.get(host, now) - now
+        if wait_s > 0:
+            self._patience.sleep(wait_s)
+        self._earliest[host] = max(now, now + wait_s) + PACE_S
+
+
+def is_loopback(host: str) -> bool:
+    """Whether a host is this machine."""
+    with suppress(ValueError):
+        return ip_address(host).is_loopback
+    return host == "localhost"
+
+
+def fault_of(response: requests.Response) -> Fault | None:
+    """What is wrong with an answer, None if it can be used; reads it to the end.
+
+    Raises RequestException if the connection is cut.
+    """
+    content = response.content
+    status = response.status_code
+    if 300 <= status < 400:
+        return None
+    told = f"it answered {status} {response.reason or ''}".rstrip()
+    if status in (408, 429) or status >= 500:
+        return Fault(told, wait_s=retry_after_s(response.headers.get("Retry-After")))
+    if status not in (200, 400, 404):
+        return Fault(told + _beginning(response), may_pass=False)
+    kind = response.headers.get("Content-Type", "").partition(";")[0].strip().lower()
+    if kind not in JSON_TYPES:
+        told += f" with {kind or 'no content type'} instead of JSON" + _beginning(response)
+        return Fault(told, may_pass=status == 200)
+    try:
+        json.loads(content)
+    except ValueError as broken:
+        return Fault(f"{told} with JSON that is broken ({broken})", may_pass=status == 200)
+    return None
+
+
+def retry_after_s(header: str | None) -> float | None:
+    """Seconds that a Retry-After header (RFC 9110, 10.2.3) asks to wait: a number, or a date; None if unreadable."""
+    if header is None:
+        return None
+    with suppress(ValueError):
+        return max(float(int(header)), 0.0)
+    try:
+        date = parsedate_to_datetime(header)
+    except ValueError:
+        return None
+    return max((date.replace(tzinfo=date.tzinfo or UTC) - datetime.now(UTC)).total_seconds(), 0.0)
+
+
+def _beginning(response: requests.Response) -> str:
+    """The first words of an error page."""
+    words = " ".join(response.text[: 4 * MOST_TOLD].split())[:MOST_TOLD]
+    return f" (“{words}”)" if words else ""

@@ -1,0 +1,155 @@
+"""Each fault of a service is tried again, or refused with its raw text, or ends the run with a clear message."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Time
+from stand_in import StandIn
+from substances import FIRST, Substances
+
+from cutpoint.pipeline import snapshot
+from cutpoint.pipeline.refresh import session
+from cutpoint.pipeline.refresh.refreshing import RefreshReport
+from cutpoint.schema.errors import LiveSourceFailed, SourceMissing
+
+Run = Callable[..., RefreshReport]
+FAULTS = ("429", "500", "503", "html", "type", "truncated", "cut", "slow")
+
+
+@pytest.fixture
+def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A read time-out that a slow answer exceeds."""
+    monkeypatch.setattr(session, "READ_TIMEOUT_S", 0.3)
+
+
+@pytest.mark.usefixtures("impatient")
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_that_passes_leaves_no_trace(
+    run: Run, few: StandIn, sound_few: RefreshReport, time: Time, fault: str
+) -> None:
+    few.faults.extend([None, fault, fault, None, None, None, fault] if fault != "slow" else [None, fault])
+    report = run()
+    assert report.digest == sound_few.digest and report.answers["stale"] == 0
+    assert not few.faults and time.slept
+
+
+def test_retry_after_is_honoured_and_other_waits_double(run: Run, few: StandIn, time: Time) -> None:
+    few.faults.extend(["429", "500", "500", None, "503"])
+    run()
+    assert time.slept == [7.0, 2.0, 4.0, 1.0]
+
+
+@pytest.mark.usefixtures("impatient")
+@pytest.mark.parametrize("fault", [fault for fault in FAULTS if fault != "slow"])
+@pytest.mark.parametrize("after", [1, 20])
+def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
+    run: Run, few: StandIn, sound_few: RefreshReport, folder: Path, fault: str, after: int
+) -> None:
+    def spoil(count: int) -> None:
+        if count > after:
+            few.always = fault
+
+    few.at_request = spoil
+    with pytest.raises(LiveSourceFailed) as failure:
+        run()
+    told = failure.value.message
+    assert few.address in told and "4 times" in told and "goes on where this run stopped" in told
+    with pytest.raises(SourceMissing, match="cutpoint refresh"):
+        snapshot.read(folder)
+    few.at_request, few.always = lambda count: None, None
+    few.seen.clear()
+    report = run()
+    assert report.digest == sound_few.digest and report.resumed
+    assert len(few.seen) < sum(sound_few.answers.values())
+
+
+def test_a_failed_refresh_leaves_the_old_snapshot(run: Run, few: StandIn, folder: Path, tmp_path: Path) -> None:
+    before = run().digest
+    few.substances = Substances(30)
+    few.faults.extend([None] * 12 + ["500"] * 4)
+    with pytest.raises(LiveSourceFailed):
+        run(cache=tmp_path / "no_older_answers")
+    assert snapshot.verify_files(folder) == before
+
+
+def test_an_older_answer_stands_in_for_a_service_that_fails(run: Run, few: StandIn, time: Time) -> None:
+    first = run()
+    few.always = "500"
+    few.seen.clear()
+    second = run()
+    assert second.digest == first.digest
+    assert second.answers == {"fetched": 0, "unchanged": 0, "stale": sum(first.answers.values())}
+    # Patience once, for the first request; after that each is tried once.
+    assert len(few.seen) == sum(first.answers.values()) + 3
+
+
+@pytest.mark.parametrize("fault", ["403", "html", "other json"])
+def test_a_wrong_address_or_a_ban_is_told_in_its_words(run: Run, few: StandIn, fault: str) -> None:
+    few.always = fault
+    with pytest.raises(LiveSourceFailed) as failure:
+        run(patience=Time().patience(tries=1))
+    expected = {"403": "403", "html": "“<html><body>Our servers are busy", "other json": "no SPARQL result"}
+    assert expected[fault] in failure.value.message
+
+
+def test_nobody_there(run: Run) -> None:
+    with pytest.raises(LiveSourceFailed, match="ConnectionError"):
+        run(wikidata="http://127.0.0.1:9/sparql")
+
+
+def _answering(monkeypatch: pytest.MonkeyPatch, status: int, body: Any) -> None:
+    """Let PubChem answer the first invented substance that it is asked for in this way."""
+    import stand_in
+
+    usual = stand_in._pug
+
+    def pug(path: str, substances: Any) -> tuple[int, Any]:
+        return (status, body) if "/name/64-17-5/" in path else usual(path, substances)
+
+    monkeypatch.setattr(stand_in, "_pug", pug)
+
+
+@pytest.mark.parametrize(
+    ("status", "body", "reason"),
+    [
+        (400, {"Fault": {"Code": "PUGREST.BadRequest", "Message": "no"}}, "PUGREST.BadRequest"),
+        (200, {"PropertyTable": {"Properties": [{"Title": "no CID"}]}}, "no table of properties"),
+        (200, [], "no table of properties"),
+        (200, {"Fault": "?"}, "a fault without a code"),
+        (200, {"PropertyTable": {"Properties": [{"CID": 1}, {"CID": 2}]}}, "several structures"),
+    ],
+)
+def test_an_answer_of_pubchem_that_cannot_be_used_is_refused(
+    run: Run, few: StandIn, folder: Path, monkeypatch: pytest.MonkeyPatch, status: int, body: Any, reason: str
+) -> None:
+    _answering(monkeypatch, status, body)
+    report = run()
+    rejected = snapshot.read(folder).frames["rejected"].query("source == 'pubchem_live'")
+    assert list(rejected["key"]) == ["64-17-5"]
+    assert json.loads(rejected["raw"].iloc[0]) == body and reason in rejected["reason"].iloc[0]
+    assert report.rejected_by_reason == {rejected["reason"].iloc[0]: 1}
+
+
+def test_a_substance_at_which_pubchem_always_fails_is_refused(
+    run: Run, few: StandIn, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _answering(monkeypatch, 504, {"Fault": {"Code": "PUGREST.Timeout", "Message": "The request timed out"}})
+    run(without_structure=["64-17-5", "7732-18-5"])
+    rejected = snapshot.read(folder).frames["rejected"].query("source == 'pubchem_live'")
+    assert list(rejected["key"]) == ["64-17-5"] and "504" in rejected["raw"].iloc[0]
+
+
+def test_solutions_out_of_shape_are_refused(run: Run, few: StandIn, folder: Path) -> None:
+    def odd_names(number: int) -> list[dict[str, dict[str, str]]]:
+        item = {"type": "uri", "value": f"http://www.wikidata.org/entity/Q{number}"}
+        return [{"item": item, "kind": {"type": "literal", "value": "label"}}]
+
+    few.substances.names = odd_names
+    report = run()
+    assert report.rows["wikidata_names"] == 0
+    assert f"Q{FIRST}" in set(snapshot.read(folder).frames["rejected"]["key"])
