@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 
 import cutpoint.schema as schema
-from cutpoint.schema.errors import SourceMissing, WrongUsage
+from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 from cutpoint.schema.tables import SOURCED_TABLES, TABLES, empty, key_of
 
 from . import cache as caching
@@ -112,18 +112,15 @@ def verify(
 ) -> VerifyReport:
     """Rebuild aside from nothing and compare digests, the store's being read from its rows.
 
-    A store that was built with a snapshot needs the same `snapshot` again; without it SourceMissing is raised.
+    A store that was built with a snapshot needs the same `snapshot` again: SourceMissing is raised without it,
+    SourceChanged for another.
     Computed tables of a store that was built on another machine may differ in
     the last bits: there numbers are compared, to `ELSEWHERE_RELATIVE`. Raises
     the errors of `build`; a difference is reported, not raised.
     """
     started = time.monotonic()
     told = _told_by(path)
-    if snapshot is None and SNAPSHOT_ITEM in told:
-        raise SourceMissing(
-            f"The store {path} was built with a snapshot of the live sources, of the digest {told[SNAPSHOT_ITEM]}. "
-            "Name its folder with --snapshot."
-        )
+    _need_same_snapshot(path, told.get(SNAPSHOT_ITEM), snapshot)
     ours = digests(path)
     with tempfile.TemporaryDirectory(prefix="cutpoint-verify-") as folder:
         aside = Path(folder) / "components.duckdb"
@@ -142,6 +139,21 @@ def verify(
         for table in differing
     ]
     return VerifyReport(str(path), overall_digest(ours), ours, seconds_since(started), peak_rss_MiB(), differences)
+
+
+def _need_same_snapshot(path: Path, built_with: str | None, snapshot: Path | None) -> None:
+    """Raise unless a snapshot is given where the store was built with it, and only there; digests tell."""
+    if snapshot is None and built_with is not None:
+        raise SourceMissing(
+            f"The store {path} was built with a snapshot of the live sources, of the digest {built_with}. "
+            "Name its folder with --snapshot."
+        )
+    if snapshot is not None and (digest := verify_files(snapshot)) != built_with:
+        with_what = f"one of the digest {built_with}" if built_with else "none"
+        raise SourceChanged(
+            f"The snapshot in {snapshot} has the digest {digest}, but the store {path} was built with {with_what}. "
+            "Name the snapshot that it was built with, or rebuild the store."
+        )
 
 
 def _chosen_sources(without: tuple[str, ...], live: tuple[Source, ...]) -> tuple[Source, ...]:
