@@ -22,7 +22,7 @@ from . import snapshot
 from .live_values import observed
 from .normalise import NAME_FIELDS, WHOLE_ROW, Normalised, normalised_observations
 from .source import LIVE_DISTRIBUTION, Source
-from .structure import INCHI_PREFIX
+from .structure import INCHI_PREFIX, drawn_formula
 
 Frame = pd.DataFrame
 
@@ -112,6 +112,8 @@ def _identities(rows: Frame, several: pd.Series, molar_mass: pd.Series, title: p
     inchi = rows["inchi"].str.removeprefix(INCHI_PREFIX)
     formula = rows["formula"].str.translate(_SUBSCRIPTS)
     formula = formula.where(formula != "", inchi.str.split("/").str[0])
+    undrawn = (formula == "") & (rows["smiles"] != "")
+    formula = formula.mask(undrawn, rows.loc[undrawn, "smiles"].map(drawn_formula))
     nothing = (rows["smiles"] == "") & (rows["inchikey"] == "") & (formula == "")
     reason = pd.Series("", index=rows.index).mask(nothing, "neither a structure nor a formula")
     reason = reason.mask(several, "its item has several CAS numbers")

@@ -109,6 +109,13 @@ def composition(molecule: Chem.Mol) -> Composition:
     return dict(counts), charge
 
 
+def drawn_formula(smiles: str) -> str:
+    """Hill formula of what a SMILES draws; empty if it cannot be read."""
+    silence()
+    molecule = Chem.MolFromSmiles(smiles)
+    return "" if molecule is None else hill_formula(*composition(molecule))
+
+
 @lru_cache(maxsize=8192)
 def _parsed(formula: str) -> Composition:
     return split_formula(_ISOTOPE_MARK.sub(r"\1", formula))
