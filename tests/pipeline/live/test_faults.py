@@ -45,8 +45,10 @@ def test_retry_after_is_honoured_and_other_waits_double(run: Run, few: StandIn, 
 
 
 @pytest.mark.usefixtures("impatient")
-@pytest.mark.parametrize("fault", [fault for fault in FAULTS if fault != "slow"])
-@pytest.mark.parametrize("after", [1, 20])
+@pytest.mark.parametrize(
+    ("fault", "after"),
+    [("429", 1), ("500", 20), ("503", 9), ("html", 12), ("type", 20), ("truncated", 1), ("cut", 20)],
+)
 def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
     run: Run, few: StandIn, sound_few: RefreshReport, folder: Path, fault: str, after: int
 ) -> None:
@@ -142,6 +144,19 @@ def test_a_substance_at_which_pubchem_always_fails_is_refused(
     run(without_structure=["64-17-5", "7732-18-5"])
     rejected = snapshot.read(folder).frames["rejected"].query("source == 'pubchem_live'")
     assert list(rejected["key"]) == ["64-17-5"] and "504" in rejected["raw"].iloc[0]
+
+
+def test_items_out_of_shape_are_refused(run: Run, few: StandIn, folder: Path) -> None:
+    usual = few.substances.identity
+
+    def odd(number: int) -> list[dict[str, dict[str, str]]]:
+        row = usual(number)[0]
+        return [row | {"item": {"type": "uri", "value": "https://example.org/Q1"}}] if number == FIRST else [row]
+
+    few.substances.identity = odd
+    assert run().rows["wikidata_items"] == 5
+    rejected = snapshot.read(folder).frames["rejected"]
+    assert "https://example.org/Q1" in rejected["raw"].iloc[0]
 
 
 def test_solutions_out_of_shape_are_refused(run: Run, few: StandIn, folder: Path) -> None:
