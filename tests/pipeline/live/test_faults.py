@@ -20,6 +20,14 @@ from cutpoint.schema.errors import LiveSourceFailed, SourceMissing
 Run = Callable[..., RefreshReport]
 FAULTS = ("429", "500", "503", "html", "type", "truncated", "cut", "slow")
 
+TOLD = {
+    "html": "text/html instead of JSON",
+    "type": "application/octet-stream instead of JSON",
+    "truncated": "JSON that is broken",
+    "cut": "the connection was cut",
+}
+"""How a fault is told, if not by its number."""
+
 
 @pytest.fixture
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -61,6 +69,7 @@ def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
         run()
     told = failure.value.message
     assert few.address in told and "4 times" in told and "goes on where this run stopped" in told
+    assert TOLD.get(fault, fault) in told and len(told) < 600
     with pytest.raises(SourceMissing, match="cutpoint refresh"):
         snapshot.read(folder)
     few.at_request, few.always = lambda count: None, None
@@ -99,8 +108,17 @@ def test_a_wrong_address_or_a_ban_is_told_in_its_words(run: Run, few: StandIn, f
     assert expected[fault] in failure.value.message
 
 
+@pytest.mark.usefixtures("impatient")
+def test_a_service_that_is_too_slow_is_told(run: Run, few: StandIn) -> None:
+    few.faults.append("slow")
+    with pytest.raises(LiveSourceFailed, match="no answer came in time"):
+        run(patience=Time().patience(tries=1))
+
+
 def test_nobody_there(run: Run) -> None:
-    with pytest.raises(LiveSourceFailed, match="ConnectionError"):
+    with pytest.raises(
+        LiveSourceFailed, match="no connection could be made: .*Connection refused. It was tried 4 times"
+    ):
         run(wikidata="http://127.0.0.1:9/sparql")
 
 
