@@ -117,7 +117,7 @@ def test_a_service_that_is_too_slow_is_told(run: Run, few: StandIn) -> None:
 
 def test_nobody_there(run: Run) -> None:
     with pytest.raises(
-        LiveSourceFailed, match="no connection could be made: .*Connection refused. It was tried 4 times"
+        LiveSourceFailed, match=r"no connection could be made: .*Connection refused\. It was tried 4 times"
     ):
         run(wikidata="http://127.0.0.1:9/sparql")
 
