@@ -20,7 +20,7 @@ Parse = Callable[[Sequence[Binding]], Rows]
 
 LISTED_AT_ONCE = 5_000
 NUMBERS_AT_ONCE = 250
-ITEMS_AT_ONCE = 150
+ITEMS_AT_ONCE = 200
 """A request by GET stays below 8 kB with that many CAS numbers or items in it."""
 
 
