@@ -57,45 +57,47 @@ class PatientAdapter(HTTPAdapter):
 
     Tried again are time-outs, connections cut, statuses 408, 429 and 5xx, another content
     type than JSON, and JSON that breaks off. Raises GaveUp. After it gave up, the next
-    requests are tried once each until one succeeds.
+    requests to the host are tried once each until one succeeds.
     """
 
     def __init__(self, patience: Patience) -> None:
         super().__init__()
         self.failures = 0
         self._patience = patience
-        self._out_of_order = False
+        self._out_of_order: set[str] = set()
         self._earliest: dict[str, float] = {}
 
     def send(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response:
         """Send a prepared request; its answer has been read to the end."""
-        most = 1 if self._out_of_order else self._patience.tries
+        host = urlsplit(str(request.url)).hostname or ""
+        most = 1 if host in self._out_of_order else self._patience.tries
         attempt = 1
-        while isinstance(outcome := self._once(request, *args, **options), Fault):
+        while isinstance(outcome := self._once(host, request, *args, **options), Fault):
             if not outcome.may_pass or attempt == most:
                 self.failures += 1
-                self._out_of_order = True
+                self._out_of_order.add(host)
                 raise GaveUp(outcome.told, attempt)
             self._patience.sleep(self._wait_s(outcome, attempt))
             attempt += 1
-        self._out_of_order = False
+        self._out_of_order.discard(host)
         return outcome
 
-    def _once(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response | Fault:
-        self._keep_pace(str(request.url))
+    def _once(
+        self, host: str, request: requests.PreparedRequest, *args: Any, **options: Any
+    ) -> requests.Response | Fault:
+        self._keep_pace(host)
         try:
             response = super().send(request, *args, **options)
             return fault_of(response) or response
         except requests.RequestException as failure:
-            return Fault(f"{type(failure).__name__}: {failure}")
+            return Fault(in_words(failure))
 
     def _wait_s(self, fault: Fault, attempt: int) -> float:
         wait_s = self._patience.first_wait_s * 2 ** (attempt - 1) if fault.wait_s is None else fault.wait_s
         return min(wait_s, LONGEST_WAIT_S)
 
-    def _keep_pace(self, url: str) -> None:
+    def _keep_pace(self, host: str) -> None:
         """Wait until the host may be asked again; a server on this machine is nobody else's."""
-        host = urlsplit(url).hostname or ""
         if is_loopback(host):
             return
         now = self._patience.clock()
@@ -135,6 +137,18 @@ def fault_of(response: requests.Response) -> Fault | None:
     except ValueError as broken:
         return Fault(f"{told} with JSON that is broken ({broken})", may_pass=status == 200)
     return None
+
+
+def in_words(failure: requests.RequestException) -> str:
+    """What went wrong with a connection, without the URL, which may be thousands of characters long."""
+    if isinstance(failure, requests.Timeout):
+        return "no answer came in time"
+    reason = getattr(failure.args[0], "reason", None) if failure.args else None
+    if reason is not None:
+        return f"no connection could be made: {str(reason).rpartition(': ')[2]}"
+    if isinstance(failure, requests.ConnectionError | requests.exceptions.ChunkedEncodingError):
+        return "the connection was cut"
+    return f"the answer cannot be used ({type(failure).__name__})"
 
 
 def retry_after_s(header: str | None) -> float | None:

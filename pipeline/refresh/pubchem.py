@@ -14,7 +14,7 @@ from typing import Any
 
 from cutpoint.schema.errors import LiveSourceFailed
 
-from .session import KNOWN, UNKNOWN, Answer, LiveSession
+from .session import KNOWN, UNKNOWN, Answer, LiveSession, Progress
 from .staging import Row, Rows, Staging
 
 SOURCE = "pubchem_live"
@@ -33,8 +33,6 @@ MOST_IN_A_ROW = 3
 LACKING = "SELECT DISTINCT cas FROM wikidata_items WHERE inchikey IS NULL"
 IDENTIFIED = "SELECT DISTINCT cid FROM pubchem_identities ORDER BY CAST(cid AS INTEGER)"
 
-Tell = Callable[[str, float], None]
-
 
 class PubChem:
     """PUG REST, and the staging into which a run reads it."""
@@ -43,7 +41,7 @@ class PubChem:
         self._session, self._address, self._staging = session, address, staging
         self._failed: list[tuple[str, str, LiveSourceFailed]] = []
 
-    def fetch(self, components: Sequence[str], without_structure: Sequence[str], tell: Tell) -> None:
+    def fetch(self, components: Sequence[str], without_structure: Sequence[str], tell: Progress) -> None:
         """Read identity and synonyms of what lacks a structure.
 
         That are the components that are named so, and Wikidata's items without an InChIKey

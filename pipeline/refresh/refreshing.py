@@ -6,7 +6,7 @@ import hashlib
 import json
 import sqlite3
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
@@ -20,7 +20,7 @@ from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 
 from .patience import Patience
 from .pubchem import PubChem, identity_path, synonyms_path
-from .session import LiveSession, Traffic, service_address, user_agent
+from .session import LiveSession, Progress, Traffic, service_address, user_agent
 from .sparql import QUERIES
 from .staging import Staging
 from .wikidata import Wikidata
@@ -31,9 +31,6 @@ PUBCHEM = "https://pubchem.ncbi.nlm.nih.gov/rest/pug"
 
 WIKIDATA_LICENCE = "CC0 1.0, https://www.wikidata.org/wiki/Wikidata:Licensing"
 PUBCHEM_LICENCE = "public domain, https://www.ncbi.nlm.nih.gov/home/about/policies/"
-
-Progress = Callable[[str, float], None]
-"""Is told the stage, and the fraction of the work that is done, 0 to 1."""
 
 
 @dataclass(frozen=True)
@@ -106,12 +103,13 @@ def _written(
     """Write what a run has fetched as the snapshot, and tell of it."""
     before = _digest_before(folder)
     digest = snapshot.write(folder, {name: staging.batches(name) for name in SCHEMAS}, about)
+    files = snapshot.read_manifest(folder)["files"]
     return RefreshReport(
         folder=str(folder),
         digest=digest,
         changed=digest != before,
         resumed=staging.resumed,
-        rows={name: staging.count(name) for name in SCHEMAS},
+        rows={name: files[f"{name}.parquet"]["rows"] for name in SCHEMAS},
         licences={name: told.licence for name, told in about.items()},
         answers=asdict(traffic),
         unknown_to_pubchem=staging.count("unknown"),

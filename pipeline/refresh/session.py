@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -23,6 +24,7 @@ from requests_cache.backends.sqlite import SQLiteCache
 from cutpoint.schema.errors import LiveSourceFailed, WrongUsage
 
 from .patience import GaveUp, Patience, PatientAdapter
+from .staging import remove_database
 
 CONNECT_TIMEOUT_S = 10
 READ_TIMEOUT_S = 90
@@ -33,6 +35,9 @@ LONGEST_STALE_S = 30 * 24 * 3600
 """How old an answer may be that stands in for a service that fails."""
 ACCEPTED = "application/sparql-results+json, application/json;q=0.9"
 KNOWN, REFUSED, UNKNOWN = 200, 400, 404
+
+Progress = Callable[[str, float], None]
+"""Is told the stage, and the fraction of the work that is done, 0 to 1."""
 
 
 @dataclass
@@ -112,7 +117,7 @@ def _answers(path: Path) -> SQLiteCache:
     try:
         return SQLiteCache(path, wal=True)
     except sqlite3.DatabaseError:
-        path.unlink()
+        remove_database(path)
         return SQLiteCache(path, wal=True)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sqlite3
 import time
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from types import TracebackType
 
@@ -51,7 +51,7 @@ class Staging:
                 f"Another refresh is under way: it has {self.path} open. Wait until it has ended."
             ) from busy
         except sqlite3.DatabaseError:  # cut off or overwritten: nothing of it can be trusted
-            self.path.unlink()
+            remove_database(self.path)
             self._connection = self._open()
         run = self._connection.execute("SELECT settings, started FROM run").fetchone()
         now = time.time()
@@ -82,9 +82,9 @@ class Staging:
                 self._connection.executemany(f"INSERT INTO {table} VALUES ({places})", kept)
             self._connection.execute("INSERT INTO page VALUES (?, ?)", [request, found])
 
-    def column(self, sql: str, parameters: Sequence[str] = ()) -> Iterator[str]:
+    def column(self, sql: str) -> Iterator[str]:
         """The only column of a query, row by row."""
-        for row in self._connection.execute(sql, parameters):
+        for row in self._connection.execute(sql):
             yield row[0]
 
     def rows(self, sql: str) -> list[tuple[str, str]]:
@@ -113,7 +113,7 @@ class Staging:
     def discard(self) -> None:
         """Forget the run: its snapshot is written."""
         self._connection.close()
-        self.path.unlink()
+        remove_database(self.path)
 
     def _open(self) -> sqlite3.Connection:
         connection = sqlite3.connect(self.path, timeout=0, isolation_level=None)
@@ -135,3 +135,9 @@ class Staging:
             for table in TABLES:
                 self._connection.execute(f"DELETE FROM {table}")
             self._connection.execute("INSERT INTO run VALUES (?, ?)", [settings, self.started])
+
+
+def remove_database(path: Path) -> None:
+    """Remove an SQLite file and its log, which would else be played into the next file of that name."""
+    for part in ("", "-wal", "-shm"):
+        path.with_name(path.name + part).unlink(missing_ok=True)

@@ -11,19 +11,16 @@ from cutpoint.pipeline.wikidata_terms import LANGUAGES, PROPERTIES
 from cutpoint.schema.identifiers import is_cas
 
 from . import statements
-from .session import LiveSession, failed
+from .session import LiveSession, Progress, failed
 from .sparql import Binding, bindings, by_cas, details, entity, listing, raw, text
 from .staging import Row, Rows, Staging
 from .statements import SOURCE
-
-Tell = Callable[[str, float], None]
-"""Is told the stage, and the fraction of the service's work that is done."""
 
 Parse = Callable[[Sequence[Binding]], Rows]
 
 LISTED_AT_ONCE = 5_000
 NUMBERS_AT_ONCE = 250
-ITEMS_AT_ONCE = 150
+ITEMS_AT_ONCE = 200
 """A request by GET stays below 8 kB with that many CAS numbers or items in it."""
 
 
@@ -33,7 +30,7 @@ class Wikidata:
     def __init__(self, session: LiveSession, address: str, staging: Staging) -> None:
         self._session, self._address, self._staging = session, address, staging
 
-    def fetch(self, components: Sequence[str], tell: Tell) -> None:
+    def fetch(self, components: Sequence[str], tell: Progress) -> None:
         """Read every item that has a CAS number and one of the properties, or the CAS number of a component."""
         for number, property in enumerate(PROPERTIES):
             tell("list the substances in Wikidata", 0.1 * number / len(PROPERTIES))
@@ -96,7 +93,11 @@ def _identities(solutions: Sequence[Binding]) -> Rows:
     rejected: list[Row] = []
     of_item: dict[str, list[Binding]] = defaultdict(list)
     for solution in solutions:
-        of_item[entity(solution, "item") or ""].append(solution)
+        item = entity(solution, "item")
+        if item is None or "cas" not in solution:
+            rejected.append(_refuse(item or "", raw(solution), "it is no item of Wikidata with a CAS number"))
+        else:
+            of_item[item].append(solution)
     for item, told in of_item.items():
         numbers = sorted(_texts(told, "cas"))
         inchikey, inchi, isomeric, smiles, formula = (

@@ -29,7 +29,7 @@ def _parameters() -> Iterator[tuple[str, click.Parameter]]:
 
 
 def test_every_command_has_help(run: Run) -> None:
-    assert set(cli.commands) == {*ASKING, "atlas", "log", "plan", "rebuild", "completion"}
+    assert set(cli.commands) == {*ASKING, "atlas", "log", "plan", "rebuild", "refresh", "completion"}
     for name, command in cli.commands.items():
         assert command.help, name
     listed = run("--help").output.split("Commands:")[1]
@@ -50,7 +50,7 @@ def test_help_is_shown(run: Run, command: str) -> None:
         assert result.output.startswith(f"Usage: cutpoint {command}")
 
 
-@pytest.mark.parametrize("command", [*ASKING, "rebuild"])
+@pytest.mark.parametrize("command", [*ASKING, "rebuild", "refresh"])
 def test_every_question_can_be_answered_with_an_object(command: str) -> None:
     assert "--json" in {option for parameter in cli.commands[command].params for option in parameter.opts}
 

@@ -58,7 +58,7 @@ def inchikey(number: int, variant: str = "") -> str:
 
 def lacks_structure(number: int) -> bool:
     """Whether Wikidata has no InChIKey for the item."""
-    return number % 10 == 0
+    return number % 20 == 0
 
 
 def properties(number: int) -> list[str]:
