@@ -12,8 +12,9 @@ export CUTPOINT_DB ?= $(CURDIR)/$(STORE)
 demo: db
 	@$(BIN)/python -m cutpoint.planner.demo
 
+# Two processes, each with half of the tests; whichever ends first takes over part of the other's.
 test: $(VENV)/installed
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses=2 --dist=worksteal
 
 db: $(VENV)/installed
 	$(BIN)/cutpoint rebuild

@@ -266,12 +266,14 @@ def _rows() -> dict[str, list[tuple[object, ...]]]:
 
 def build_small_store(path: Path, rows: dict[str, list[tuple[object, ...]]] | None = None) -> Path:
     with duckdb.connect(str(path)) as connection:
+        connection.begin()  # each row would otherwise be a transaction of its own
         for table, content in (rows or _rows()).items():
             for statement in create_statements(table):
                 connection.execute(statement)
             if content:
                 places = ", ".join("?" * len(content[0]))
                 connection.executemany(f'INSERT INTO "{table}" VALUES ({places})', content)
+        connection.commit()
         connection.execute("CHECKPOINT")
     return path
 

@@ -43,36 +43,48 @@ def small_build(path: Path, **options: bool) -> BuildReport:
     return build(path, without=WITHOUT_THE_REST, **options)
 
 
-def test_nothing_changed_redoes_nothing(tmp_path: Path) -> None:
-    first = small_build(tmp_path / "s.duckdb")
-    before = (tmp_path / "s.duckdb").stat()
-    second = small_build(tmp_path / "s.duckdb")
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> BuildReport:
+    """Report of a first small build; its cache lies beside the store."""
+    folder = tmp_path_factory.mktemp("first")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(cache, "default_folder", lambda: folder / "stages")
+        return small_build(folder / "s.duckdb")
+
+
+@pytest.fixture
+def target(first: BuildReport, tmp_path: Path, own_cache: Path) -> Path:
+    """A copy of that store, with a copy of its cache in use: as if it had just been built."""
+    shutil.copytree(Path(first.path).with_name("stages"), own_cache)
+    return Path(shutil.copy2(first.path, tmp_path))
+
+
+def test_nothing_changed_redoes_nothing(first: BuildReport, target: Path) -> None:
+    before = target.stat()
+    second = small_build(target)
     assert first.stages_run
     assert not first.up_to_date
     assert second.up_to_date
     assert second.stages_run == []
-    assert (tmp_path / "s.duckdb").stat().st_mtime_ns == before.st_mtime_ns
+    assert target.stat().st_mtime_ns == before.st_mtime_ns
     assert second.digest == first.digest
 
 
-def test_a_lost_store_is_published_from_the_cache(tmp_path: Path) -> None:
-    first = small_build(tmp_path / "s.duckdb")
-    (tmp_path / "s.duckdb").write_bytes(b"overwritten")
-    again = small_build(tmp_path / "s.duckdb")
+def test_a_lost_store_is_published_from_the_cache(first: BuildReport, target: Path) -> None:
+    target.write_bytes(b"overwritten")
+    again = small_build(target)
     assert again.stages_run == []
     assert again.digest == first.digest
 
 
-def test_a_damaged_cache_is_made_again(tmp_path: Path, own_cache: Path) -> None:
-    first = small_build(tmp_path / "s.duckdb")
+def test_a_damaged_cache_is_made_again(first: BuildReport, target: Path, own_cache: Path) -> None:
     for kept in own_cache.iterdir():
         kept.write_bytes(kept.read_bytes()[:100])
-    (tmp_path / "s.duckdb").unlink()
-    assert small_build(tmp_path / "s.duckdb").digest == first.digest
+    target.unlink()
+    assert small_build(target).digest == first.digest
 
 
-def test_a_change_in_one_source_reads_that_source_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    small_build(tmp_path / "s.duckdb")
+def test_a_change_in_one_source_reads_that_source_alone(target: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     code_of = cache.code_of
     changed = "crc_enthalpies_of_vaporization"
 
@@ -81,15 +93,14 @@ def test_a_change_in_one_source_reads_that_source_alone(tmp_path: Path, monkeypa
         return code_of(paths) + ("changed" if [path.stem for path in paths] == [changed] else "")
 
     monkeypatch.setattr(cache, "code_of", pretend)
-    report = small_build(tmp_path / "s.duckdb")
+    report = small_build(target)
     assert report.stages_run == [f"normalise.{changed}", "resolve", "evaluate", "fit", "crosscheck", "mixtures", "cuts"]
 
 
 def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    target: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    small_build(tmp_path / "s.duckdb")
-    before = digests(tmp_path / "s.duckdb")
+    before = digests(target)
     source = next(source for source in all_sources() if source.name == "poling_wagner")
     content = bytearray(locate(source).read_bytes())
     content[len(content) // 2] ^= 1
@@ -100,24 +111,23 @@ def test_a_source_with_one_byte_changed_stops_the_build_and_the_old_store_stays(
         building, "all_sources", lambda: tuple(changed if part.name == source.name else part for part in all_sources())
     )
     with pytest.raises(SourceChanged, match="poling_wagner") as failure:
-        small_build(tmp_path / "s.duckdb")
+        small_build(target)
     assert source.sha256 in failure.value.message
-    assert digests(tmp_path / "s.duckdb") == before
+    assert digests(target) == before
     assert not list(tmp_path.glob(".s.duckdb.building-*"))
 
 
 def test_a_wrong_adjudication_stops_the_build_and_the_old_store_stays(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    target: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    small_build(tmp_path / "s.duckdb")
-    before = digests(tmp_path / "s.duckdb")
+    before = digests(target)
     lines = adjudicate.TABLE.read_text("utf-8").splitlines()
     table = tmp_path / "adjudications.csv"
     table.write_text("\n".join([*lines, "67-64-1,normal_boiling_point,ours,329.3,K,,,no source is named"]), "utf-8")
     monkeypatch.setattr(crosscheck, "read_adjudications", lambda: adjudicate.read_adjudications(table))
     with pytest.raises(BuildFailed, match="names no third source"):
-        small_build(tmp_path / "s.duckdb", cache=False)
-    assert digests(tmp_path / "s.duckdb") == before
+        small_build(target, cache=False)
+    assert digests(target) == before
 
 
 def test_an_unknown_source_to_leave_out_is_wrong_usage(tmp_path: Path) -> None:
@@ -125,9 +135,7 @@ def test_an_unknown_source_to_leave_out_is_wrong_usage(tmp_path: Path) -> None:
         build(tmp_path / "s.duckdb", without=("crc_nonsense",))
 
 
-def test_a_build_killed_at_any_moment_leaves_the_old_store_and_the_next_one_works(tmp_path: Path) -> None:
-    target = tmp_path / "s.duckdb"
-    small_build(target)
+def test_a_build_killed_at_any_moment_leaves_the_old_store_and_the_next_one_works(target: Path, tmp_path: Path) -> None:
     before = digests(target)
     command = [sys.executable, "-m", "cutpoint.planner", "rebuild", "--to", str(target)]
     # Every source, nothing in the cache: the killed build would have changed the store.
@@ -161,18 +169,14 @@ def test_a_build_killed_at_any_moment_leaves_the_old_store_and_the_next_one_work
     assert not list(tmp_path.glob(".s.duckdb.building-*"))
 
 
-def test_verify_agrees_with_a_fresh_build_and_finds_one_changed_value(tmp_path: Path) -> None:
-    target = tmp_path / "s.duckdb"
-    small_build(target)
+def test_verify_agrees_with_a_fresh_build_and_finds_one_changed_value(target: Path) -> None:
     assert verify(target).differences == []
     with duckdb.connect(str(target)) as connection:
         connection.execute("UPDATE evaluation SET value = value + 1e-9 WHERE cas = '71-43-2'")
     assert [difference["table"] for difference in verify(target).differences] == ["evaluation"]
 
 
-def test_verify_forgives_the_last_bits_of_another_machine_and_no_more(tmp_path: Path) -> None:
-    target = tmp_path / "s.duckdb"
-    small_build(target)
+def test_verify_forgives_the_last_bits_of_another_machine_and_no_more(target: Path) -> None:
     with duckdb.connect(str(target)) as connection:
         connection.execute("UPDATE build SET value = 'another machine' WHERE item = 'machine'")
         connection.execute("UPDATE evaluation SET value = value * (1 + 1e-9) WHERE cas = '71-43-2'")
@@ -186,9 +190,7 @@ def test_verify_forgives_the_last_bits_of_another_machine_and_no_more(tmp_path: 
 
 
 @pytest.mark.parametrize("kept", [0.4, 0.99])
-def test_a_store_that_was_cut_short_is_built_anew(tmp_path: Path, kept: float) -> None:
-    target = tmp_path / "s.duckdb"
-    first = small_build(target)
+def test_a_store_that_was_cut_short_is_built_anew(first: BuildReport, target: Path, kept: float) -> None:
     content = target.read_bytes()
     target.write_bytes(content[: int(kept * len(content))])
     assert not small_build(target).up_to_date
@@ -207,8 +209,9 @@ def test_a_place_that_cannot_be_written_is_told_before_the_work(
 
 
 @pytest.mark.parametrize("environment", [{"LC_ALL": "C", "TZ": "UTC"}, {"LC_ALL": "tr_TR.UTF-8", "TZ": "Asia/Tokyo"}])
-def test_sourced_tables_have_one_digest_anywhere(tmp_path: Path, environment: dict[str, str]) -> None:
-    here = small_build(tmp_path / "here.duckdb", cache=False)
+def test_sourced_tables_have_one_digest_anywhere(
+    first: BuildReport, tmp_path: Path, environment: dict[str, str]
+) -> None:
     script = (
         "from pathlib import Path\nfrom cutpoint.pipeline.build import build\n"
         "if __name__ == '__main__':\n"
@@ -222,7 +225,7 @@ def test_sourced_tables_have_one_digest_anywhere(tmp_path: Path, environment: di
     )
     there = digests(tmp_path / "there.duckdb")
     for table in SOURCED_TABLES:
-        assert there[table]["digest"] == here.tables[table]["digest"]
+        assert there[table]["digest"] == first.tables[table]["digest"]
 
 
 def test_of_every_source_each_row_is_kept_or_rejected(real_store: Path) -> None:
@@ -237,8 +240,8 @@ def test_of_every_source_each_row_is_kept_or_rejected(real_store: Path) -> None:
         assert rejected == refused.get(source, 0), source
 
 
-def test_the_store_holds_as_much_as_it_promises(real_store: Path) -> None:
-    counts = build(real_store).counts
+def test_the_store_holds_as_much_as_it_promises(real_build: BuildReport) -> None:
+    counts = real_build.counts
     assert counts["components"] >= 70_000
     assert counts["with_boiling_point"] >= 18_900
     assert counts["vapour_pressure_correlations"] >= 8_500

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -62,9 +63,13 @@ def evaluated(*more: tuple[str, float, float, int, str], smiles: str = "CCCCCC")
 
 def curves(enthalpy_J_mol: float, *, n_sources: int = 3, grade: str = "B") -> pd.DataFrame:
     """A curve through the boiling point whose slope there gives the enthalpy."""
-    slope_of = with_constants(_curve(4000.0, n_sources, grade), evaluated().evaluations)
-    B_K = 4000.0 * enthalpy_J_mol / from_slope(slope_of, T_B_K)["enthalpy_J_mol"].item()
-    return _curve(B_K, n_sources, grade)
+    return _curve(_B_per_enthalpy_K_mol_J() * enthalpy_J_mol, n_sources, grade)
+
+
+@cache
+def _B_per_enthalpy_K_mol_J() -> float:
+    slope_of = with_constants(_curve(4000.0, 3, "B"), evaluated().evaluations)
+    return 4000.0 / from_slope(slope_of, T_B_K)["enthalpy_J_mol"].item()
 
 
 def _curve(B_K: float, n_sources: int, grade: str) -> pd.DataFrame:

@@ -387,7 +387,7 @@ def test_ctrl_c_leaves_a_file_to_go_on_with(liquids: Path, names: Path, tmp_path
     os.killpg(running.pid, signal.SIGINT)
     told = running.stderr.read()
     running.stderr.close()
-    assert running.wait(timeout=10.0) == 130
+    assert running.wait(timeout=10.0) == 130, told
     assert "Interrupted." in told and "Traceback" not in told
     summary = make_atlas(names, path, store=liquids, processes=2, judge="atlas_stand_in:judge")
     assert 0 < summary.resumed_pairs < N_PAIRS
