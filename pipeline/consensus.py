@@ -53,6 +53,8 @@ STRUCTURE_BLUNDER_WIDTH_K = 60.0
 LARGEST_EXPECTED_U95_K = 60.0
 """A structure's estimate that is less sure says nothing."""
 LEAST_SOUND = 0.5
+AS_LIKELY = 1e-9
+"""Difference of two voices' probabilities that is none: machines round the last bits differently."""
 COMMON_U95 = 0.2
 """Expanded uncertainty that all sources share, in units of grade A's limit."""
 
@@ -98,7 +100,7 @@ def _inside(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArray[np.b
     reach = np.maximum(order["centre_u95"], grade_limit(order, "B"))
     near = (order["value"] - order["centre"]).abs() <= reach
     best = order["sound"].where(is_real).groupby(group).transform("max")
-    return ((order["sound"] >= LEAST_SOUND) & near) | (order["sound"] == best)
+    return ((order["sound"] >= LEAST_SOUND) & near) | (order["sound"] >= best - AS_LIKELY)
 
 
 def _structures(told: pd.DataFrame, expected: pd.DataFrame) -> pd.DataFrame:
@@ -131,7 +133,7 @@ def _with_a_voice(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArra
     alone = sound.max().to_numpy() < LEAST_SOUND
     if not alone.any():
         return found
-    likeliest = order["value"].to_numpy()[sound.idxmax().to_numpy()]
+    likeliest = order["value"].to_numpy()[sound.agg(_first_of_the_likeliest).to_numpy(dtype=np.int64)]
     rows = alone[group]
     again = Voices(
         pd.factorize(group[rows])[0],
@@ -144,6 +146,11 @@ def _with_a_voice(order: pd.DataFrame, group: NDArray[np.int64], is_real: NDArra
     value, u95, u = found.value.copy(), found.u95.copy(), found.u.copy()
     value[alone], u95[alone], u[alone] = likeliest[alone], about.u95, about.u
     return Posterior(value, u95, u, found.sound)
+
+
+def _first_of_the_likeliest(sound: pd.Series) -> int:
+    """Index of the first voice that is as likely to be sound as any, but for the last bits."""
+    return int((sound >= sound.max() - AS_LIKELY).idxmax())
 
 
 def combine(agreed: pd.DataFrame) -> pd.DataFrame:

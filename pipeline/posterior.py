@@ -37,6 +37,8 @@ OFFSETS = np.concatenate([-_FAR[::-1], -_NEAR[::-1], [0.0], _NEAR, _FAR])
 """Places of the grid about each voice, in its scatter."""
 STARTS = np.linspace(0.0, 0.5, 41)
 """Lower ends, as probabilities, of the intervals among which the shortest half is sought."""
+AS_SHORT = 1e-9
+"""Relative difference of two widths that is none."""
 NEIGHBOURS = 0.05
 """Starts that belong to one peak, as probabilities."""
 EVALUATIONS_AT_ONCE = 4_000_000
@@ -49,7 +51,8 @@ class Posterior:
     """Per component: the value, its expanded uncertainty and its scale; per voice: the probability that it is sound.
 
     The value is the median within the shortest half of the distribution, so
-    that it lies in the heavier peak where there are several.
+    that it lies in the heavier peak where there are several, and in that of the
+    first voice where two are alike.
     """
 
     value: Array
@@ -128,7 +131,7 @@ def _solve(
     cumulated = np.concatenate([np.zeros((len(groups), 1)), np.cumsum(mass, axis=1)], axis=1)
     total = cumulated[:, -1:]
     cumulated = cumulated / total
-    centre = _median_of_shortest_half(T, cumulated)
+    centre = _median_of_shortest_half(T, cumulated, x[:, 0])
     answer.value[groups] = centre
     if about is not None:
         centre = about[groups]
@@ -140,13 +143,17 @@ def _solve(
     answer.sound[rows] = np.einsum("gvt,gt->gv", np.exp(sound - each), share / total)
 
 
-def _median_of_shortest_half(T: Array, cumulated: Array) -> Array:
+def _median_of_shortest_half(T: Array, cumulated: Array, first: Array) -> Array:
+    """The median of each shortest half; `first` is the value of each component's first voice."""
     starts = np.broadcast_to(STARTS, (len(T), len(STARTS)))
     low, high = _interpolate(starts, cumulated, T), _interpolate(starts + 0.5, cumulated, T)
     width = high - low
-    # Of neighbours that are as short, to a thousandth, the middle one: the grid must not choose.
-    first = STARTS[np.argmin(width, axis=1)][:, np.newaxis]
-    shortest = (width <= 1.001 * width.min(axis=1, keepdims=True)) & (np.abs(STARTS - first) <= NEIGHBOURS)
+    # Of neighbours that are as short, to a thousandth, the middle one: the grid must not choose. Of two peaks that
+    # are as narrow that of the first voice: the last bits, which machines round differently, must not choose either.
+    least = width.min(axis=1, keepdims=True)
+    distance = np.where(width <= (1.0 + AS_SHORT) * least, np.abs(0.5 * (low + high) - first[:, np.newaxis]), np.inf)
+    nearest = STARTS[np.argmin(distance, axis=1)][:, np.newaxis]
+    shortest = (width <= 1.001 * least) & (np.abs(STARTS - nearest) <= NEIGHBOURS)
     start = (shortest * STARTS).sum(axis=1) / shortest.sum(axis=1)
     return _interpolate(start[:, np.newaxis] + 0.25, cumulated, T)[:, 0]
 
