@@ -107,6 +107,7 @@ def _end_of_rise(curves: pd.DataFrame, start_K: Array, end_K: Array) -> Array:
     T_K[-1] = end_K
     with np.errstate(all="ignore"):
         ln_p = ln_pressures(curves, T_K)
-    same_way = np.diff(ln_p, axis=0) * np.diff(T_K, axis=0) > 0.0
+        rises = ln_pressure_slopes(curves, T_K[1:]) > 0.0  # else the top is passed within a step
+    same_way = rises & (np.diff(ln_p, axis=0) * np.diff(T_K, axis=0) > 0.0)
     still = np.logical_and.accumulate(same_way, axis=0).sum(axis=0)
     return np.asarray(T_K[still, np.arange(T_K.shape[1])])

@@ -181,7 +181,12 @@ def _limited(curves: pd.DataFrame, constants: pd.DataFrame) -> pd.DataFrame:
     lowest_K = np.minimum(LOWEST_SHARE_OF_T_MIN * curves["T_min_K"].to_numpy(), low_K)
     highest_K = np.maximum(HIGHEST_SHARE_OF_T_MAX * curves["T_max_K"].to_numpy(), high_K)
     lowest_K, highest_K = rising_span(curves, T_b_K, lowest_K, np.minimum(highest_K, T_c_K))
-    return curves.assign(T_lowest_K=lowest_K, T_highest_K=highest_K)
+    return curves.assign(
+        T_min_K=np.maximum(curves["T_min_K"], lowest_K),
+        T_max_K=np.minimum(curves["T_max_K"], highest_K),
+        T_lowest_K=lowest_K,
+        T_highest_K=highest_K,
+    )
 
 
 def _asked_temperatures(curves: pd.DataFrame, constants: pd.DataFrame) -> tuple[Array, Array]:

@@ -8,7 +8,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from cutpoint.pipeline.curve_forms import ln_pressure_slopes, ln_pressures, temperatures_at
@@ -181,7 +181,15 @@ def test_neither_correlation_nor_boiling_point_gives_no_curve() -> None:
     assert curves_from([], T_b_K=None).empty
 
 
+FALLING_NEAR_ITS_CRITICAL_POINT = [
+    (344.3684862658821, 4500.0, 333.15, 474.0833327317848),
+    (355.38971624187684, 4295.076437981312, 295.8599094192525, 378.8873094908286),
+    (363.6626403635186, 4000.0, 287.0, 466.0),
+]
+
+
 @settings(max_examples=30, deadline=None)
+@example(FALLING_NEAR_ITS_CRITICAL_POINT, 14.0)
 @given(
     st.lists(
         st.tuples(st.floats(300.0, 390.0), st.floats(1500.0, 6000.0), st.floats(250.0, 340.0), st.floats(345.0, 500.0)),
