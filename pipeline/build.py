@@ -24,6 +24,7 @@ from . import cache as caching
 from .crosscheck import Judged, hear_judges
 from .cuts import CUT_TABLES, Cuts, cuts
 from .evaluate import Evaluated, evaluate
+from .files import file_sha256
 from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
@@ -100,7 +101,7 @@ def build(
             frames = line.run()
             tell("publish", 0.9)
             write_store(frames, aside, _told_of(line, without))
-        line.cache.remember_published(line.key, caching.file_sha256(path))
+        line.cache.remember_published(line.key, file_sha256(path))
     if parquet is not None:
         write_parquet(path, parquet, metadata.version("cutpoint"))
     tell("done", 1.0)
@@ -354,7 +355,7 @@ def _machine() -> str:
 def _is_published(path: Path, line: _Line) -> bool:
     """Whether the file at `path` is, to the last byte, what this line would publish."""
     known = line.cache.published(line.key)
-    return known is not None and path.is_file() and caching.file_sha256(path) == known
+    return known is not None and path.is_file() and file_sha256(path) == known
 
 
 def _told_by(path: Path) -> dict[str, str]:

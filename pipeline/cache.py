@@ -50,12 +50,6 @@ def key(*parts: str) -> str:
     return hashlib.sha256("\x1f".join(parts).encode()).hexdigest()
 
 
-def file_sha256(path: Path) -> str:
-    """SHA-256 of a file's content."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-
-
 def code_of(paths: Iterable[Path]) -> str:
     """Digest of the text of code files."""
     digest = hashlib.sha256()

@@ -24,11 +24,20 @@ from cutpoint.schema.ddl import create_statements, field_descriptions
 from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.tables import TABLES, check, key_of
 
+from .files import force_to_disk
+
 TableDigests = dict[str, dict[str, int | str]]
 """Rows and digest of each table."""
 
 UNDIGESTED = ("build",)
 """The build table tells of the digests, so it has none itself."""
+
+LISTS = ("coefficients", "band_u95_relative")
+LISTED_TOGETHER = 10.0
+"""Columns that hold a list of numbers, and their usual size: the coefficients of a curve make up for one another, so
+that each is compared with that size."""
+DIFFERENCES = ("deviation",)
+"""Columns that hold a difference of other numbers, which may be as small as their last digits."""
 
 _FIELD, _ROW, _NULL = "\x1f", "\x1e", "\x1d"
 _READ_ROWS = 100_000
@@ -68,14 +77,6 @@ def _writing_order(table: str) -> list[str]:
     return ["search_key", "rank", "cas", "language"] if table == "name" else key_of(table)
 
 
-def _force_to_disk(path: Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
 @contextmanager
 def replacing(target: Path) -> Iterator[Path]:
     """A temporary path beside the target that takes its place if the block succeeds.
@@ -87,9 +88,9 @@ def replacing(target: Path) -> Iterator[Path]:
     _try_to_write(target, aside)
     try:
         yield aside
-        _force_to_disk(aside)
+        force_to_disk(aside)
         aside.replace(target)
-        _force_to_disk(target.parent)
+        force_to_disk(target.parent)
     finally:
         _remove(aside)
 
@@ -166,13 +167,11 @@ def agree_numerically(one: Path, other: Path, table: str, relative: float) -> bo
     same = []
     for name, column in columns.items():
         a, b = f'a."{name}"', f'b."{name}"'
-        if name not in key and str(column.dtype).startswith("float"):
-            close = f"abs({a} - {b}) <= {relative!r} * greatest(abs({a}), abs({b}))"
-            same.append(f"({a} IS NOT DISTINCT FROM {b} OR {close})")
-        elif name == "coefficients":
-            pairs = f"list_zip({a}, {b})"
-            close = f"abs(p[1] - p[2]) <= {relative!r} * greatest(abs(p[1]), abs(p[2]))"
-            same.append(f"list_bool_and(list_transform({pairs}, lambda p: p[1] IS NOT DISTINCT FROM p[2] OR {close}))")
+        if name in LISTS:
+            each = _close("p[1]", "p[2]", relative, least=LISTED_TOGETHER)
+            same.append(f"list_bool_and(list_transform(list_zip({a}, {b}), lambda p: {each}))")
+        elif name not in key and str(column.dtype).startswith("float"):
+            same.append(_close(a, b, relative, least=1.0 if name in DIFFERENCES else 0.0))
         else:
             same.append(f"{a} IS NOT DISTINCT FROM {b}")
     joined = " AND ".join(f'a."{part}" IS NOT DISTINCT FROM b."{part}"' for part in key)
@@ -185,6 +184,13 @@ def agree_numerically(one: Path, other: Path, table: str, relative: float) -> bo
             f'(SELECT count(*) FROM one."{table}" a JOIN other."{table}" b ON {joined} WHERE {" AND ".join(same)})'
         ).fetchone()
     return counted is not None and len(set(counted)) == 1
+
+
+def _close(a: str, b: str, relative: float, least: float) -> str:
+    """SQL for whether two numbers are within a tolerance that is relative to the larger, or to `least` if that is."""
+    close = f"abs({a} - {b}) <= {relative!r} * greatest(abs({a}), abs({b}), {least!r})"
+    # NaN, which DuckDB takes for larger than any number, would be close to all of them.
+    return f"({a} IS NOT DISTINCT FROM {b} OR (isfinite({a}) AND isfinite({b}) AND {close}))"
 
 
 def overall_digest(tables: TableDigests) -> str:

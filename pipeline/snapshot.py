@@ -23,6 +23,8 @@ import pyarrow.parquet as pq
 
 from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 
+from .files import file_sha256, force_to_disk
+
 FORMAT = 1
 MANIFEST = "manifest.json"
 ROW_GROUP = 50_000
@@ -109,8 +111,8 @@ def write(folder: Path, tables: Mapping[str, Rows], about: Mapping[str, About]) 
     entries = {f"{name}.parquet": asdict(about[name]) | told for name, told in files.items()}
     manifest = {"format": FORMAT, "digest": digest, "files": entries}
     (aside / MANIFEST).write_text(json.dumps(manifest, indent=2, sort_keys=True) + "\n", "utf-8")
-    _force_to_disk(aside / MANIFEST)
-    _force_to_disk(aside)
+    force_to_disk(aside / MANIFEST)
+    force_to_disk(aside)
     _swap_in(folder)
     return digest
 
@@ -158,7 +160,7 @@ def verify_files(folder: Path) -> str:
     manifest = read_manifest(folder)
     hashes = {}
     for name, told in sorted(manifest["files"].items()):
-        hashes[name] = _sha256(folder / name) if (folder / name).is_file() else "none, the file is missing"
+        hashes[name] = file_sha256(folder / name) if (folder / name).is_file() else "none, the file is missing"
         stated = told.get("sha256") if isinstance(told, dict) else None
         if hashes[name] != stated:
             raise _changed(folder, name, f"its SHA-256 is {hashes[name]}, the manifest states {stated}")
@@ -201,8 +203,8 @@ def _write_table(path: Path, schema: pa.Schema, rows: Rows) -> dict[str, int | s
         for group in _groups(_ordered(rows, schema) if isinstance(rows, pd.DataFrame) else rows, schema):
             writer.write_table(group, row_group_size=ROW_GROUP)
             count += group.num_rows
-    _force_to_disk(path)
-    return {"rows": count, "sha256": _sha256(path)}
+    force_to_disk(path)
+    return {"rows": count, "sha256": file_sha256(path)}
 
 
 def _ordered(frame: pd.DataFrame, schema: pa.Schema) -> list[pa.RecordBatch]:
@@ -228,19 +230,6 @@ def _overall(hashes: Mapping[str, str]) -> str:
     return hashlib.sha256(json.dumps(sorted(hashes.items())).encode()).hexdigest()
 
 
-def _sha256(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _force_to_disk(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
 def _aside(folder: Path, which: str) -> Path:
     """The sibling in which a new snapshot is written, or to which an old one steps aside."""
     absolute = folder.absolute()
@@ -254,7 +243,7 @@ def _swap_in(folder: Path) -> None:
     if folder.exists():
         folder.rename(old)
     _settle(folder, new_is_whole=True)
-    _force_to_disk(folder.absolute().parent)
+    force_to_disk(folder.absolute().parent)
 
 
 def _settle(folder: Path, *, new_is_whole: bool = False) -> None:

@@ -55,6 +55,14 @@ def test_agreeing_voices_sharpen_and_the_dissenter_is_a_blunder() -> None:
     assert found.sound[-1] < 0.5 < found.sound[3]
 
 
+@pytest.mark.parametrize("order", [1, -1])
+def test_the_last_bit_does_not_choose_between_two_that_are_as_likely(order: int) -> None:
+    voices = [(351.0, 0.1), (400.0, 0.1)][::order]
+    for noise in (-1e-14, 0.0, 1e-14):
+        nudged = [voices[0], (voices[1][0], voices[1][1] * (1.0 + noise))]
+        assert posterior(said(nudged)).value[0] == pytest.approx(voices[0][0], abs=0.1)
+
+
 def test_two_that_contradict_each_other_leave_both_open() -> None:
     found = posterior(said([(351.0, 0.1), (400.0, 0.1)]))
     value, u95 = found.value[0], found.u95[0]

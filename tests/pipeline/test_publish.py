@@ -16,7 +16,7 @@ import frictionless
 import pandas as pd
 import pytest
 
-from cutpoint.pipeline.publish import digests, replacing, sweep, write_parquet, write_store
+from cutpoint.pipeline.publish import agree_numerically, digests, replacing, sweep, write_parquet, write_store
 from cutpoint.schema.tables import TABLES, check, empty, key_of
 
 
@@ -122,6 +122,45 @@ def test_any_change_of_content_changes_the_digest_of_its_table_only(tmp_path: Pa
         connection.execute(statement)
     after = digests(tmp_path / "s.duckdb")
     assert [table for table in before if before[table] != after[table]] == ["component" if change == "null" else "name"]
+
+
+def curve_of(**changed: object) -> dict[str, pd.DataFrame]:
+    """The store with one curve and one comparison with a judge."""
+    made = frames()
+    curve = {
+        "cas": "7732-18-5", "equation": "antoine", "coefficients": [23.2, 3816.0, -46.1] + [float("nan")] * 5,
+        "T_min_K": 280.0, "T_max_K": 440.0, "T_lowest_K": 273.2, "T_highest_K": 500.0, "relative_residual": None,
+        "u95_relative": 0.01, "band_u95_relative": [0.01] * 8, "rule": "chosen", "basis": "correlated", "grade": "A",
+        "n_sources": 3, "source": "test",
+    }  # fmt: skip
+    judged = {
+        "cas": "7732-18-5", "property": "vapour_pressure", "temperature_K": 300.0, "reference": "judge", "ours": 3536.0,
+        "reference_value": 3535.9, "deviation": 2.8e-5, "tolerance": 0.02, "verdict": "agrees",
+    }  # fmt: skip
+    made["vapour_curve"] = check("vapour_curve", pd.DataFrame([curve | changed]), "test")
+    made["crosscheck"] = check("crosscheck", pd.DataFrame([judged]), "test")
+    return made
+
+
+@pytest.mark.parametrize(
+    ("changed", "same"),
+    [
+        ({"T_max_K": 440.0 * (1 + 1e-8)}, True),
+        ({"T_max_K": 440.0 * (1 + 1e-5)}, False),
+        ({"coefficients": [23.200001, 3816.0001, -46.1] + [float("nan")] * 5}, True),
+        ({"coefficients": [23.21, 3816.0, -46.1] + [float("nan")] * 5}, False),
+        ({"coefficients": [23.2, 3816.0] + [float("nan")] * 6}, False),
+        ({"band_u95_relative": [0.01 + 1e-9] * 8}, True),
+        ({"grade": "B"}, False),
+    ],
+)
+def test_numbers_of_two_machines_agree_but_for_their_last_digits(
+    tmp_path: Path, changed: dict[str, object], same: bool
+) -> None:
+    write_store(curve_of(), tmp_path / "one.duckdb", {})
+    write_store(curve_of(**changed), tmp_path / "two.duckdb", {})
+    assert agree_numerically(tmp_path / "one.duckdb", tmp_path / "two.duckdb", "vapour_curve", 1e-6) is same
+    assert agree_numerically(tmp_path / "one.duckdb", tmp_path / "two.duckdb", "crosscheck", 1e-6)
 
 
 def test_a_failed_build_leaves_the_old_store_and_nothing_beside_it(tmp_path: Path) -> None:

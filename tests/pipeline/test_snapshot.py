@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpoint.pipeline import snapshot
+from cutpoint.pipeline.files import file_sha256
 from cutpoint.pipeline.snapshot import SCHEMAS, About
 from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 
@@ -84,7 +85,7 @@ def test_a_changed_file_is_refused_with_both_hashes(folder: Path, name: str) -> 
     with pytest.raises(SourceChanged, match="cutpoint refresh") as refused:
         snapshot.read(folder, ["wikidata_items"])
     assert name in refused.value.message and stated in refused.value.message
-    assert snapshot._sha256(folder / name) in refused.value.message
+    assert file_sha256(folder / name) in refused.value.message
     (folder / name).unlink()
     with pytest.raises(SourceChanged, match="the file is missing"):
         snapshot.verify_files(folder)
@@ -137,7 +138,7 @@ def test_a_kill_leaves_the_old_or_the_new_snapshot(folder: Path, monkeypatch: py
         return work
 
     with monkeypatch.context() as patch:
-        patch.setattr(snapshot, "_force_to_disk", counted(snapshot._force_to_disk))
+        patch.setattr(snapshot, "force_to_disk", counted(snapshot.force_to_disk))
         patch.setattr(Path, "rename", counted(Path.rename))
         patch.setattr(shutil, "rmtree", counted(shutil.rmtree))
         try:

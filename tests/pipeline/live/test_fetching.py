@@ -207,7 +207,7 @@ def test_a_disk_that_is_full_is_told_and_nothing_is_lost(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch, pytest.raises(WrongUsage, match="No space left"):
-        patch.setattr(snapshot, "_force_to_disk", full)
+        patch.setattr(snapshot, "force_to_disk", full)
         run()
     assert not folder.exists()
     report = run()
