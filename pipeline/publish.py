@@ -189,8 +189,8 @@ def agree_numerically(one: Path, other: Path, table: str, relative: float) -> bo
 def _close(a: str, b: str, relative: float, least: float) -> str:
     """SQL for whether two numbers are within a tolerance that is relative to the larger, or to `least` if that is."""
     close = f"abs({a} - {b}) <= {relative!r} * greatest(abs({a}), abs({b}), {least!r})"
-    # NaN, which DuckDB takes for larger than any number, would be close to all of them.
-    return f"({a} IS NOT DISTINCT FROM {b} OR (isfinite({a}) AND isfinite({b}) AND {close}))"
+    # NaN is larger than any number to DuckDB, so it would be close to all of them; NULL would be left out of a list.
+    return f"({a} IS NOT DISTINCT FROM {b} OR coalesce(isfinite({a}) AND isfinite({b}) AND {close}, FALSE))"
 
 
 def overall_digest(tables: TableDigests) -> str:
