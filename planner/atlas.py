@@ -13,7 +13,7 @@ from cutpoint.schema.errors import WrongUsage
 from cutpoint.schema.properties import ATMOSPHERE_PA
 
 from . import units
-from .face import emit, json_option, store_option
+from .face import emit, interruptible, json_option, store_option
 from .page import Block, Column, Grid, Heading, Items, Paragraph, printable, show
 
 # The making needs DuckDB, which `--help` should not wait for.
@@ -70,7 +70,7 @@ def atlas(
     pressure_Pa = ATMOSPHERE_PA if at is None else units.pressure_Pa(at)
     path = to or _beside(components)
     try:
-        with telling() as progress:
+        with interruptible(), telling() as progress:
             summary = make_atlas(
                 components, path, pressure_Pa, store=store, scheduler=scheduler, processes=processes, anew=anew,
                 progress=progress,

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -44,6 +45,17 @@ def emit(answer: Mapping[str, Any]) -> None:
     click.echo(text.encode("utf-8", errors="replace"))
 
 
+@contextmanager
+def interruptible() -> Iterator[None]:
+    """Let Ctrl-C be KeyboardInterrupt wherever it falls: inside a query DuckDB makes a RuntimeError of it."""
+    try:
+        yield
+    except RuntimeError as failure:
+        if isinstance(failure.__cause__, KeyboardInterrupt):
+            raise failure.__cause__ from None
+        raise
+
+
 class Face(click.Group):
     """A command group that answers every failure with a paragraph, or with an object under `--json`."""
 
@@ -59,15 +71,16 @@ class Face(click.Group):
         """Run the command line and leave with its exit status."""
         arguments = list(sys.argv[1:] if args is None else args)
         try:
-            status = super().main(
-                arguments,
-                prog_name or "cutpoint",
-                complete_var,
-                standalone_mode=False,
-                windows_expand_args=windows_expand_args,
-                **extra,
-            )
-        except click.Abort:
+            with interruptible():
+                status = super().main(
+                    arguments,
+                    prog_name or "cutpoint",
+                    complete_var,
+                    standalone_mode=False,
+                    windows_expand_args=windows_expand_args,
+                    **extra,
+                )
+        except (click.Abort, KeyboardInterrupt):
             status = INTERRUPTED
         except Exception as failure:
             status = _tell(failure, as_json=_wants_json(arguments))
