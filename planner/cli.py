@@ -176,9 +176,9 @@ def boil(component: str, at: str | None, altitude: str | None, store: Path | Non
 def rebuild(
     to: Path | None, parquet: Path | None, without: tuple[str, ...], snapshot: Path | None, as_json: bool
 ) -> None:
-    """Build the component store from the open tables, and from a snapshot if one is named.
+    """Build the component store from the open tables.
 
-    The old store stays in place until the new one is whole.
+    With a snapshot, what it holds is read beside them. The old store stays in place until the new one is whole.
     """
     from cutpoint import db
 
