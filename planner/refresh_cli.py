@@ -118,7 +118,10 @@ def page(report: RefreshReport) -> list[Block]:
         Paragraph(f"Digest {report.digest}"),
         Paragraph(_effort(report)),
         *_gaps(report),
-        Paragraph(f"Next: cutpoint rebuild --snapshot {report.folder}, then cutpoint diff."),
+        Paragraph(
+            f"Next: cutpoint rebuild --snapshot {report.folder} --to new.duckdb; then cutpoint diff OLD new.duckdb "
+            "tells what it changes."
+        ),
     ]
 
 
