@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -41,9 +42,11 @@ _BY_SPELLING = f"""
           AND ($language = '' OR language IN ($language, '{ANY_LANGUAGE}'))
           AND jaro_winkler_similarity(search_key, $key) >= $similar
         ORDER BY jaro_winkler_similarity(search_key, $key) DESC, search_key, rank, language LIMIT $shortlist
+    ), lettered AS (
+        SELECT *, regexp_replace(translate(search_key, $letters, $signs), '[^\\x00-\\x7f]', '~', 'g') AS signs FROM near
     ), scored AS (
-        SELECT *, 1 - damerau_levenshtein(search_key, $key) / greatest(length(search_key), length($key)) AS score
-        FROM near
+        SELECT *, 1 - damerau_levenshtein(signs, $key_signs) / greatest(length(signs), length($key_signs)) AS score
+        FROM lettered
     )
     SELECT {FIELDS}, n.name, n.language, n.score
     FROM scored n JOIN component c ON c.cas = n.cas {BOILING}
@@ -54,6 +57,9 @@ _BY_SPELLING = f"""
     ORDER BY n.score DESC, {CLAIM_ORDER} + CASE WHEN b.value IS NULL THEN 1 ELSE 0 END, {ENGLISH_FIRST}, n.rank, c.cas
     LIMIT $limit
 """
+MOST_SIGNS = 31
+"""Control characters of ASCII, of which no key has any."""
+_BEYOND_ASCII = re.compile(r"[^\x00-\x7f]")
 MOST_LISTED = 5
 """Components that a sentence lists."""
 
@@ -81,9 +87,7 @@ def by_name(store: Store, query: str, language: str | None) -> list[Reading]:
     Where the query is the formula of an ion, only those of that ion: the key
     of a name drops the sign, which would make an ion its neutral namesake.
     """
-    rows: list[tuple[Any, ...]] = []
-    for key in search_keys(query):
-        rows = rows or (store.rows(_BY_NAME, key=key) if key else [])
+    rows = [row for key in search_keys(query) if key for row in store.rows(_BY_NAME, key=key)]
     if is_charged(query):
         formula = hill_formula(*split_formula(query))
         rows = [row for row in rows if row[2] == formula]
@@ -100,11 +104,18 @@ def by_spelling(store: Store, text: str, limit: int, language: str | None) -> li
     key = search_key(text)
     if not key:
         return []
+    # DuckDB counts the bytes of an edit: each letter beyond ASCII is compared as a sign of one byte instead.
+    letters = "".join(dict.fromkeys(letter for letter in key if not letter.isascii()))[:MOST_SIGNS]
+    signs = "".join(map(chr, range(1, 1 + len(letters))))
+    key_signs = _BEYOND_ASCII.sub("~", key.translate(str.maketrans(letters, signs)))
     rows: list[tuple[Any, ...]] = []
     for asked in dict.fromkeys((language or "", "")):
         rows = rows or store.rows(
             _BY_SPELLING,
             key=key,
+            letters=letters,
+            signs=signs,
+            key_signs=key_signs,
             language=asked,
             least=LEAST_SCORE * len(key),
             most=len(key) / LEAST_SCORE,

@@ -7,9 +7,9 @@ alone, and building a dataclass takes longer than many a query.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from cutpoint.schema.names import ENGLISH, LANGUAGES
+from cutpoint.schema.names import ANY_LANGUAGE, ENGLISH, LANGUAGES
 from cutpoint.schema.properties import ICE_POINT_K
 
 
@@ -83,10 +83,20 @@ class Match:
 
 @dataclass(frozen=True)
 class Matches:
-    """Ranked answers to `find`, best first. Iterates over them; `len()` counts them."""
+    """Ranked answers to `find`, best first. Iterates over them; `len()` counts them.
+
+    `language` is the code of the language that was asked for, if one was.
+    """
 
     query: str
     matches: tuple[Match, ...]
+    language: str | None = field(default=None, compare=False)
+
+    @property
+    def in_other_languages(self) -> bool:
+        """Whether a language was asked for, and no match bears the name in it."""
+        met = {match.matched_language for match in self.matches} - {None}
+        return self.language is not None and bool(met) and not met & {self.language, ANY_LANGUAGE}
 
     def __iter__(self) -> Iterator[Match]:
         return iter(self.matches)

@@ -63,7 +63,7 @@ def find(store: Store, text: str, limit: int, language: str | None) -> Matches:
     matches = exact or (by_spelling(store, query, limit, asked) if may_be_misspelt(query) else [])
     if not matches:
         raise NoSuchComponent(f"Nothing in the store is called {query!r}, or nearly so.{told_of_digits(query)}")
-    return Matches(text, tuple(matches[:limit]))
+    return Matches(text, tuple(matches[:limit]), asked)
 
 
 def identify(store: Store, text: str, language: str | None) -> tuple[str, str | None]:

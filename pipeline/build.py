@@ -28,7 +28,7 @@ from .files import file_sha256
 from .fit import Fitted, fit
 from .hand_tables import HAND_TABLES, house_tables, peroxide_observations
 from .hazards import hazards
-from .live import live_sources, read_live
+from .live import Live, opened, read_live
 from .mixtures import MIXTURE_TABLES, Mixtures, mixtures
 from .normalise import Normalised, normalise
 from .predicted import Predict, with_predicted
@@ -51,6 +51,7 @@ from .source import Source, is_live
 from .source_table import source_table
 from .sources import all_sources
 from .station_code import LIVE_CODE, PUBLISHING_CODE, READING_CODE, STATION_CODE
+from .superseded import without_superseded
 from .third_sources import hear_third_sources
 
 ELSEWHERE_RELATIVE = 1e-6
@@ -90,8 +91,9 @@ def build(
     started = time.monotonic()
     tell = progress or (lambda stage, fraction: None)
     tell("sources", 0.0)
-    sources = _chosen_sources(without, () if snapshot is None else live_sources(snapshot))
-    line = _Line(sources, snapshot, caching.StageCache(caching.default_folder() if cache else None), tell, predict)
+    live = None if snapshot is None else opened(snapshot)
+    sources = _chosen_sources(without, () if live is None else live.sources)
+    line = _Line(sources, live, caching.StageCache(caching.default_folder() if cache else None), tell, predict)
     if parquet is not None:
         writable_folder(parquet)  # noticed now, not when the work is done
     sweep(path)
@@ -181,7 +183,7 @@ class _Line:
     def __init__(
         self,
         sources: tuple[Source, ...],
-        snapshot: Path | None,
+        live: Live | None,
         cache: caching.StageCache,
         tell: Progress,
         predict: Predict | None,
@@ -191,17 +193,18 @@ class _Line:
             if not is_live(source):  # a snapshot's hashes were looked at as its sources were listed
                 locked_content(source)  # a kept result must not hide that its source has changed since
         self.sources = sources
-        self.snapshot = snapshot
+        self.live = live
         self.cache = cache
         self.tell = tell
         self.predict = predict
         versions = " ".join(f"{name}={version}" for name, version in caching.library_versions().items())
         common = caching.code_of(_SCHEMA.glob("*.py")) + versions
         reading = caching.code_of(_HERE / name for name in READING_CODE)
-        fetched = "" if snapshot is None else verify_files(snapshot)
-        live = caching.key(common, caching.code_of(_HERE / name for name in LIVE_CODE), fetched)
+        fetched = caching.key(
+            common, caching.code_of(_HERE / name for name in LIVE_CODE), "" if live is None else live.digest
+        )
         self.source_keys = {
-            source.name: caching.key(live, source.name)
+            source.name: caching.key(fetched, source.name)
             if is_live(source)
             else caching.key(
                 common, reading, str(_is_text(source)), caching.code_of([_HERE / "sources" / f"{source.name}.py"])
@@ -227,7 +230,11 @@ class _Line:
         self.tell("evaluate", 0.6)
         evaluated = self._station(
             "evaluate",
-            lambda: evaluate(resolved.components, hear_third_sources(resolved.observations), resolved.on_heating),
+            lambda: evaluate(
+                resolved.components,
+                hear_third_sources(without_superseded(resolved.observations)),
+                resolved.on_heating,
+            ),
         )
         self.tell("fit", 0.7)
         fitted = self._station("fit", lambda: fit(evaluated.observations, evaluated.evaluations, evaluated.components))
@@ -251,8 +258,8 @@ class _Line:
         self.tell(f"read {source.name}", 0.35 * place / len(self.sources))
 
         def make() -> _Read:
-            if self.snapshot is not None and is_live(source):
-                return _Read(*read_live(self.snapshot, source), None)
+            if self.live is not None and is_live(source):
+                return _Read(*read_live(self.live, source), None)
             raw = read(source)
             if _is_text(source):
                 return _Read(len(raw.frame), None, raw.frame)
@@ -338,8 +345,8 @@ def _told_of(line: _Line, without: tuple[str, ...]) -> dict[str, str]:
         "build_key": line.key,
         "machine": _machine(),
     }
-    if line.snapshot is not None:
-        told[SNAPSHOT_ITEM] = verify_files(line.snapshot)
+    if line.live is not None:
+        told[SNAPSHOT_ITEM] = line.live.digest
     if without:
         told["without"] = " ".join(sorted(without))
     told |= {f"library:{name}": version for name, version in caching.library_versions().items()}

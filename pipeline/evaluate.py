@@ -36,8 +36,9 @@ from .hand_tables import OnHeating
 from .hold_out import hold_out
 from .relatives import relatives
 from .slips import diagnose
+from .source import LIVE_VALUES
 from .voices import GROUP, grade_limit, voices
-from .witnesses import SAME_VOICE, gather
+from .witnesses import gather
 
 UNIT_IN_WORDS = {
     "K": " K",
@@ -193,7 +194,7 @@ def _mark_outliers(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: 
 
 def _mark_strays(observations: pd.DataFrame, witnesses: pd.DataFrame, agreed: pd.DataFrame) -> pd.DataFrame:
     """Of several values that speak as one voice inside the consensus, those far from it become outliers themselves."""
-    several = witnesses[observations["source"].reindex(witnesses["observation"]).isin(list(SAME_VOICE)).to_numpy()]
+    several = witnesses[witnesses["source"] == LIVE_VALUES]
     voice = agreed.loc[agreed["inside"], [*GROUP, "source", "fitted", "centre", "centre_u95"]]
     spoken = several.merge(voice, on=[*GROUP, "source", "fitted"])
     reach = np.maximum(spoken["centre_u95"], grade_limit(spoken, "B"))

@@ -42,7 +42,8 @@ class Identity:
 class Identities:
     """The row that stands for each CAS number, the rows that say the same, and the refusals.
 
-    `refused_cas` gives the reason for each number whose rows were all refused, streams aside.
+    `refused_cas` gives the reason for each number whose packaged rows were all refused, streams aside: a live row that
+    is refused says nothing against what else is known of the number.
     """
 
     accepted: dict[str, Identity]
@@ -83,7 +84,7 @@ def settle(identities: pd.DataFrame, streams: set[str], workers: int) -> Identit
                 confirming.add((row.source, row.source_row))
         elif reason is None:
             accepted[row.cas] = row
-        else:
+        elif row.source not in LIVE_SOURCES:
             why[row.cas] = reason
         if reason is not None:
             refused.append((row.source, row.source_row, row.cas, row.raw, reason))

@@ -2,20 +2,23 @@
 
 Each file of the snapshot is a source of the build, named as the file is:
 statements of values, identities, names in many languages, and what the fetch
-itself refused. `wikidata_values` speaks with one voice with the packaged table
-`wikidata`, an older state of the same knowledge base (`witnesses.SAME_VOICE`).
+itself refused. Where `wikidata_values` speaks, the packaged table `wikidata`,
+an older state of the same knowledge base, is superseded (`superseded`).
 Identities serve components that have none from the packaged tables, and names
 are the weakest claims (`resolve`, `naming`).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 
-from cutpoint.schema.names import ENGLISH, LANGUAGES
+from cutpoint.schema.errors import SourceChanged
+from cutpoint.schema.names import ANY_LANGUAGE, ENGLISH, LANGUAGES
 from cutpoint.schema.tables import check, empty
 
 from . import snapshot
@@ -45,36 +48,52 @@ TITLES = {
 NAMED_OTHERWISE = {"rejected": "live_rejected"}
 """Sources that are not called as their file is."""
 
+_CODES = {language: code for code, language in LANGUAGES.items() if code != ANY_LANGUAGE}
+_MARKED = rf"^(?P<name>.*\S)\s*\[(?P<language>{'|'.join(_CODES)})\]$"
+"""A synonym that tells its language at the end, as in "Milchsaeure [German]"."""
 _SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 
-def live_sources(folder: Path) -> tuple[Source, ...]:
-    """The sources of the snapshot in a folder, whose hashes are the manifest's.
+@dataclass(frozen=True)
+class Live:
+    """A snapshot that a build reads: its folder, the digest that it had when the build began, and its sources."""
 
-    Raises SourceMissing if there is no snapshot, SourceChanged if a file is not the one of the manifest.
+    folder: Path
+    digest: str
+    sources: tuple[Source, ...]
+
+
+def opened(folder: Path) -> Live:
+    """The snapshot in a folder.
+
+    Raises SourceMissing if there is none, SourceChanged if a file is not the one of the manifest.
     """
-    snapshot.verify_files(folder)
-    told = snapshot.read_manifest(folder)["files"]
-    return tuple(
+    told = snapshot.read(folder, only=())
+    files = told.manifest["files"]
+    sources = tuple(
         Source(
             name=NAMED_OTHERWISE.get(stem, stem),
             title=title,
-            citation=f"{publisher}; fetched through {told[file]['address']}",
-            licence=told[file]["licence"],
+            citation=f"{publisher}; fetched through {files[file]['address']}",
+            licence=files[file]["licence"],
             distribution=LIVE_DISTRIBUTION,
             file=file,
-            sha256=told[file]["sha256"],
+            sha256=files[file]["sha256"],
         )
         for stem, (title, publisher) in TITLES.items()
-        if (file := f"{stem}.parquet") in told
+        for file in (f"{stem}.parquet",)
     )
+    return Live(folder, told.digest, sources)
 
 
-def read_live(folder: Path, source: Source) -> tuple[int, Normalised]:
-    """How many rows a source of the snapshot has, and what they give."""
+def read_live(live: Live, source: Source) -> tuple[int, Normalised]:
+    """How many rows a source of the snapshot has, and what they give.
+
+    Raises SourceChanged if another snapshot has taken its place.
+    """
     stem = Path(source.file).stem
-    rows = _text(folder, stem)
-    part = _READERS[stem](folder, rows)
+    rows = _text(live, stem)
+    part = _READERS[stem](live, rows)
     return len(rows), Normalised(
         normalised_observations(source, part.get("observations", Frame())),
         part.get("identities", Frame()).assign(source=source.name),
@@ -83,9 +102,15 @@ def read_live(folder: Path, source: Source) -> tuple[int, Normalised]:
     )
 
 
-def _text(folder: Path, stem: str) -> Frame:
+def _text(live: Live, stem: str) -> Frame:
     """A file as text, missing cells empty, with the index `source_row` from 1."""
-    frame = snapshot.read(folder, only=(stem,)).frames[stem].fillna("").astype("str")
+    read = snapshot.read(live.folder, only=(stem,))
+    if read.digest != live.digest:
+        raise SourceChanged(
+            f"The snapshot in {live.folder} was replaced while it was read: its digest was {live.digest}, now it is "
+            f"{read.digest}. Let the refresh end, then give the same command again."
+        )
+    frame = read.frames[stem].fillna("").astype("str")
     frame.index = pd.RangeIndex(1, len(frame) + 1, name="source_row")
     return frame
 
@@ -94,17 +119,17 @@ def _rejected(refused: Frame, source: Source) -> Frame:
     return check("rejected", refused.assign(source=source.name) if len(refused) else empty("rejected"), "normalise")
 
 
-def _values(folder: Path, rows: Frame) -> dict[str, Frame]:
-    observations, refused = observed(rows, _text(folder, "wikidata_items"))
+def _values(live: Live, rows: Frame) -> dict[str, Frame]:
+    observations, refused = observed(rows, _text(live, "wikidata_items"))
     return {"observations": observations, "rejected": refused}
 
 
-def _items(folder: Path, rows: Frame) -> dict[str, Frame]:
+def _items(live: Live, rows: Frame) -> dict[str, Frame]:
     several = rows["item"].map(rows.groupby("item")["cas"].nunique()) > 1
     return _identities(rows, several, pd.Series("", index=rows.index), pd.Series("", index=rows.index))
 
 
-def _pubchem_identities(folder: Path, rows: Frame) -> dict[str, Frame]:
+def _pubchem_identities(live: Live, rows: Frame) -> dict[str, Frame]:
     return _identities(rows, pd.Series(False, index=rows.index), rows["molar_mass_g_mol"], rows["title"])
 
 
@@ -138,8 +163,8 @@ def _or_none(column: pd.Series) -> pd.Series:
     return column.where(column != "")
 
 
-def _names(folder: Path, rows: Frame) -> dict[str, Frame]:
-    items = _text(folder, "wikidata_items")
+def _names(live: Live, rows: Frame) -> dict[str, Frame]:
+    items = _text(live, "wikidata_items")
     numbers = items.drop_duplicates(["item", "cas"]).groupby("item")["cas"].agg(["first", "size"])
     cas, several = rows["item"].map(numbers["first"]), rows["item"].map(numbers["size"]) > 1
     reason = pd.Series("", index=rows.index).mask(several, "its item has several CAS numbers")
@@ -149,9 +174,12 @@ def _names(folder: Path, rows: Frame) -> dict[str, Frame]:
     return _named(rows, cas, rows["text"], rows["language"], choice, reason)
 
 
-def _synonyms(folder: Path, rows: Frame) -> dict[str, Frame]:
-    english, last = pd.Series(ENGLISH, index=rows.index), pd.Series(2, index=rows.index)
-    return _named(rows, rows["cas"], rows["synonym"], english, last, pd.Series("", index=rows.index))
+def _synonyms(live: Live, rows: Frame) -> dict[str, Frame]:
+    parts = rows["synonym"].str.extract(_MARKED, flags=re.IGNORECASE)
+    language = parts["language"].str.capitalize().map(_CODES).fillna(ENGLISH)
+    name = parts["name"].where(parts["language"].notna(), rows["synonym"])
+    last = pd.Series(2, index=rows.index)
+    return _named(rows, rows["cas"], name, language, last, pd.Series("", index=rows.index))
 
 
 def _named(
@@ -168,7 +196,7 @@ def _named(
     }
 
 
-def _fetch_refusals(folder: Path, rows: Frame) -> dict[str, Frame]:
+def _fetch_refusals(live: Live, rows: Frame) -> dict[str, Frame]:
     none_told = pd.Series(None, index=rows.index, dtype="object")
     return {"rejected": _whole(rows, none_told, rows["source"] + ": " + rows["reason"])}
 
@@ -186,7 +214,7 @@ def _whole(rows: Frame, cas: pd.Series, reason: pd.Series) -> Frame:
     )
 
 
-_READERS: dict[str, Callable[[Path, Frame], dict[str, Frame]]] = {
+_READERS: dict[str, Callable[[Live, Frame], dict[str, Frame]]] = {
     "wikidata_values": _values,
     "wikidata_items": _items,
     "wikidata_names": _names,

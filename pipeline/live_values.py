@@ -11,7 +11,8 @@ several values of an item are several observations.
   below its temperature; of any other the phase is not known.
 * An item with several CAS numbers is a group of substances or one of several
   forms: its values belong to none of the numbers for certain.
-* Digits finer than anybody measures come from conversions, and are rounded away.
+* Digits finer than anybody measures come from conversions, and are rounded away;
+  a whole degree Fahrenheit is known to a degree Celsius, from which most came.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from cutpoint.schema.properties import ATMOSPHERE_PA, DENSITY_TEMPERATURE_K, PROPERTIES
+from cutpoint.schema.properties import ATMOSPHERE_PA, DENSITY_TEMPERATURE_K, ICE_POINT_K, PROPERTIES
 
 from . import wikidata_terms as terms
 from .normalise import WHOLE_ROW
@@ -36,7 +37,10 @@ SIGNIFICANT_DIGITS = 6
 """Of values that are no temperatures: more than any of them is known to."""
 
 LIQUID = "Q11435"
-"""The item "liquid", as a phase of matter (from memory)."""
+"""The item "liquid", as a phase of matter: https://www.wikidata.org/wiki/Q11435."""
+
+IN_FAHRENHEIT_DEGREES = ("Q42289", "Q37732658")
+"""Units whose degree is 5/9 K."""
 
 DIMENSIONS = {"K": "temperature", "Pa": "pressure", "kg_m3": "density", "1": "fraction"}
 """Dimension of a value by the unit of its property."""
@@ -69,7 +73,7 @@ def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, p
             "field": rows["statement_of"],
             "cas": cas.map(lambda numbers: numbers[0] if len(numbers) == 1 else None),
             "property": rows["property"],
-            "value": _without_false_precision(stated.value, unit.to_numpy()),
+            "value": _without_false_precision(stated.value, unit.to_numpy(), _step_K(rows)),
             "unit": unit,
             "temperature_K": at_temperature.value,
             "pressure_Pa": at_pressure.value,
@@ -78,7 +82,7 @@ def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, p
         }
     )
     table = _points_of_the_curve(table)
-    reasons = [
+    reason = _first_reason(
         (rows["kind"] != "quantity", "no number is stated"),
         (rows["rank"] == "deprecated", "deprecated in the knowledge base"),
         (~known, "a property that is not read"),
@@ -88,11 +92,9 @@ def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, p
         (stated.refusal != "", pd.Series(stated.refusal, index=rows.index)),
         (at_pressure.refusal != "", "its pressure: " + pd.Series(at_pressure.refusal, index=rows.index)),
         (at_temperature.refusal != "", "its temperature: " + pd.Series(at_temperature.refusal, index=rows.index)),
-        *_physics(table, rows),
-    ]
-    reason = pd.Series("", index=rows.index)
-    for holds, words in reversed(reasons):
-        reason = reason.mask(holds, words)
+        *_physics(table),
+    )
+    reason = _of_no_liquid(table, rows, reason)
     passed = reason == ""
     refused = pd.DataFrame(
         {
@@ -106,14 +108,35 @@ def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, p
     return table[passed].drop(columns="item").rename_axis("source_row").reset_index(), refused
 
 
+def _first_reason(*cases: tuple[pd.Series, str | pd.Series]) -> pd.Series:
+    """The words of the first case that holds for each row, empty where none does."""
+    reason = pd.Series("", index=cases[0][0].index)
+    for holds, words in reversed(cases):
+        reason = reason.mask(holds, words)
+    return reason
+
+
 def _all(rows: pd.DataFrame, text: str) -> pd.Series:
     return pd.Series(text, index=rows.index)
 
 
-def _without_false_precision(value: NDArray[np.float64], unit: NDArray[np.object_]) -> NDArray[np.float64]:
-    """Temperatures to hundredths of a kelvin, the others to `SIGNIFICANT_DIGITS`."""
+def _step_K(rows: pd.DataFrame) -> NDArray[np.float64]:
+    """Width to which a temperature is known: `FINEST_TEMPERATURE_K`, or the tenfold that holds a printed °F or °R."""
+    decimals = rows["amount"].str.extract(r"\.(\d*)$")[0].fillna("").str.len()
+    larger = np.maximum(10.0 ** -decimals.to_numpy(dtype=np.float64), FINEST_TEMPERATURE_K)
+    return np.where(rows["unit"].isin(IN_FAHRENHEIT_DEGREES), larger, FINEST_TEMPERATURE_K)
+
+
+def _without_false_precision(
+    value: NDArray[np.float64], unit: NDArray[np.object_], step_K: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Temperatures to the step, on the grid of degrees Celsius; the others to `SIGNIFICANT_DIGITS`."""
     digits = [float(f"{number:.{SIGNIFICANT_DIGITS}g}") for number in value]
-    return np.where(unit == "K", np.round(value / FINEST_TEMPERATURE_K) * FINEST_TEMPERATURE_K, digits).round(12)
+    with np.errstate(over="ignore", invalid="ignore"):  # what is absurd is refused by its range
+        celsius = np.round((value - ICE_POINT_K) / step_K) * step_K
+        fine = np.round(value / FINEST_TEMPERATURE_K) * FINEST_TEMPERATURE_K
+        kelvins = np.where(step_K > FINEST_TEMPERATURE_K, celsius + ICE_POINT_K, fine)
+        return np.where(unit == "K", kelvins, digits).round(12)
 
 
 def _points_of_the_curve(table: pd.DataFrame) -> pd.DataFrame:
@@ -129,17 +152,14 @@ def _points_of_the_curve(table: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _physics(table: pd.DataFrame, rows: pd.DataFrame) -> list[tuple[pd.Series, str | pd.Series]]:
+def _physics(table: pd.DataFrame) -> list[tuple[pd.Series, str | pd.Series]]:
     """Why a number that could be read is still none of its property."""
     low = table["property"].map({name: entry.plausible[0] for name, entry in PROPERTIES.items()})
     high = table["property"].map({name: entry.plausible[1] for name, entry in PROPERTIES.items()})
     melting = table["property"] == "melting_point"
-    density = table["property"] == "liquid_density"
     pressed = melting & table["pressure_Pa"].notna() & ~table["pressure_Pa"].between(*AS_FOR_MELTING)
     cold = (table[["temperature_K", "pressure_Pa"]] <= 0.0).any(axis=1)
     outside = (table["value"] < low) | (table["value"] > high)
-    other_phase = density & ~rows["phase"].isin(("", LIQUID))
-    unsaid = density & (rows["phase"] == "") & ~_melts_below(table)
     return [
         (cold, "its temperature or pressure is not positive"),
         (outside, "outside the plausible range: " + low.map("{:g}".format) + " to " + high.map("{:g}".format)),
@@ -148,14 +168,20 @@ def _physics(table: pd.DataFrame, rows: pd.DataFrame) -> list[tuple[pd.Series, s
             (table["property"] == "vapour_pressure") & table["temperature_K"].isna(),
             "a vapour pressure without a temperature",
         ),
-        (other_phase, "a density of another phase than the liquid"),
-        (unsaid, "a density without its phase, and its item has no melting point below the temperature"),
     ]
 
 
-def _melts_below(table: pd.DataFrame) -> pd.Series:
+def _of_no_liquid(table: pd.DataFrame, rows: pd.DataFrame, reason: pd.Series) -> pd.Series:
+    """The reasons, with those of densities that are not, or not known to be, the liquid's."""
+    density = (table["property"] == "liquid_density") & (reason == "")
+    unsaid = density & (rows["phase"] == "") & ~_melts_below(table, table[reason == ""])
+    reason = reason.mask(density & ~rows["phase"].isin(("", LIQUID)), "a density of another phase than the liquid")
+    return reason.mask(unsaid, "a density without its phase, and its item has no melting point below the temperature")
+
+
+def _melts_below(table: pd.DataFrame, kept: pd.DataFrame) -> pd.Series:
     """Whether the item melts below the temperature of each row; without one, below that of evaluated densities."""
-    melting = table.loc[table["property"] == "melting_point"].groupby("item")["value"].max()
+    melting = kept.loc[kept["property"] == "melting_point"].groupby("item")["value"].max()
     at_K = table["temperature_K"].fillna(DENSITY_TEMPERATURE_K)
     return table["item"].map(melting).astype(float) < at_K
 

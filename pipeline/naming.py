@@ -11,9 +11,10 @@ parent's name in the identity tables.
 Names of live sources are aliases, and serve to show only where nothing else does.
 
 Language. Identity rows, hand tables and property tables name in English unless
-a table says otherwise. A name in another language is an alias, so it is never
-shown and takes nothing from an English `house` or `own` name; a German one with
-ä, ö or ü stands under a second key as well, spelled with ae, oe and ue.
+a table says otherwise. A name in another language is an alias, so it takes
+nothing from an English `house` or `own` name, and is shown only where there is
+no English one; a German one with ä, ö or ü stands under a second key as well,
+spelled with ae, oe and ue.
 
 Rank among the components that share a search key in a language: claim; ordinary
 substances before others; place in the row's list of names (for hand tables, in
@@ -36,7 +37,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from cutpoint.schema.identifiers import cas_sort_key, looks_like_cas
-from cutpoint.schema.names import ENGLISH, search_key, search_keys
+from cutpoint.schema.names import ANY_LANGUAGE, ENGLISH, search_key, search_keys
 
 from .hand_tables import HouseTables
 from .source import LIVE_SOURCES
@@ -214,12 +215,19 @@ class _Ledger:
                 if position == 0 and of_row:
                     systematic = name
             seen.add(name)
-        self._enter_translations(bearer, why_not, seen)
+        translated = self._enter_translations(bearer, why_not, seen)
         others = kept[1 if systematic is not None else 0 :]
-        return name_to_show(systematic, others[:SHOWN_AMONG]) or bearer.cas
+        foreign = (name for name in translated if not is_serial(name))
+        return name_to_show(systematic, others[:SHOWN_AMONG]) or next(foreign, bearer.cas)
 
-    def _enter_translations(self, bearer: Bearer, why_not: Callable[[str, str], str | None], refused: set[str]) -> None:
-        """Enter a component's names in other languages than English; those in `refused` are told of already."""
+    def _enter_translations(
+        self, bearer: Bearer, why_not: Callable[[str, str], str | None], refused: set[str]
+    ) -> list[str]:
+        """Enter a component's names in other languages than English; gives them, those of all languages first.
+
+        Those in `refused` are told of already.
+        """
+        entered: list[tuple[bool, str]] = []
         for position, (source, source_row, name, language) in enumerate(bearer.further):
             if language == ENGLISH or name == bearer.cas:
                 continue
@@ -232,6 +240,9 @@ class _Ledger:
                 refused.add(name)
             for key in keys if keys[0] and not reasons else ():
                 self.add(key, bearer.cas, name, language, _kind(name, position, False), "alias", position, source)
+            if keys[0] and not reasons:
+                entered.append((language != ANY_LANGUAGE, name))
+        return [name for _, name in sorted(entered, key=lambda entry: entry[0])]
 
     def add(
         self, key: str, cas: str, name: str, language: str, kind: str, claim: str, position: int, source: str

@@ -11,6 +11,9 @@ import pandas as pd
 LIVE_DISTRIBUTION = "snapshot"
 """In place of a package, for the files of a snapshot of the live sources."""
 
+LIVE_VALUES = "wikidata_values"
+"""Source of a snapshot that holds values."""
+
 LIVE_SOURCES = ("pubchem_identities", "pubchem_synonyms", "wikidata_items", "wikidata_names")
 """Sources of a snapshot whose identities and names stand behind those of the packaged tables."""
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 READING_CODE = ("read.py", "normalise.py", "source.py", "correlations.py")
 """Code on which a source's normalised frames depend, besides the schema and the source's own module."""
 
-LIVE_CODE = ("live.py", "live_values.py", "unit_items.py", "wikidata_terms.py", "snapshot.py", *READING_CODE)
+LIVE_CODE = (
+    "live.py",
+    "live_values.py",
+    "unit_items.py",
+    "wikidata_terms.py",
+    "snapshot.py",
+    "structure.py",
+    *READING_CODE,
+)
 """The same for the sources of a snapshot."""
 
 PUBLISHING_CODE = ("build.py", "source_table.py", "publish.py", "hazards.py", "slips.py", "predicted.py")
@@ -13,6 +21,7 @@ PUBLISHING_CODE = ("build.py", "source_table.py", "publish.py", "hazards.py", "s
 STATION_CODE = {
     "resolve": ("resolve.py", "identities.py", "structure.py", "naming.py", "hand_tables.py"),
     "evaluate": (
+        "superseded.py",
         "third_sources.py",
         "evaluate.py",
         "voices.py",

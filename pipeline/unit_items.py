@@ -31,7 +31,7 @@ _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 @dataclass(frozen=True)
 class UnitItem:
-    """A unit: SI = amount * scale + offset; `dimension` is one of the keys of `OF_PROPERTY`'s values."""
+    """A unit: SI = amount * scale + offset; `dimension` is temperature, pressure, density or fraction."""
 
     symbol: str
     dimension: str
@@ -55,7 +55,6 @@ UNIT_ITEMS = {
     "Q626299": UnitItem("psi", "pressure", PSI_PA),
     "Q844211": UnitItem("kg/m³", "density", 1.0),
     "Q13147228": UnitItem("g/cm³", "density", 1000.0),
-    "Q3308032": UnitItem("g/mL", "density", 1000.0),
     "Q834105": UnitItem("g/L", "density", 1.0),
     "Q11229": UnitItem("%", "fraction", 0.01),
     "Q2080811": UnitItem("vol. %", "fraction", 0.01),

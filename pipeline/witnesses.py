@@ -35,9 +35,6 @@ tables let a range end at the boiling point, rounded down."""
 LEAST_REACH, LARGEST_REACH = 0.9, 1.1
 """Temperatures to which a correlation is followed for that, relative to the ends of its range."""
 
-SAME_VOICE = {"wikidata_values": "wikidata"}
-"""Sources that are states of one another, and speak with one voice: the median of all that they say."""
-
 DENSITY_REACH_K = 10.0
 """Also the width of the temperatures that a density without a stated one may belong to."""
 
@@ -65,7 +62,6 @@ def gather(observations: pd.DataFrame, molar_mass_g_mol: pd.Series) -> pd.DataFr
         _densities(accepted, molar_mass_g_mol),
     ]
     witnesses = _joined(parts)
-    witnesses["source"] = witnesses["source"].replace(SAME_VOICE)
     low = witnesses["property"].map({name: entry.plausible[0] for name, entry in PROPERTIES.items()}).astype(float)
     high = witnesses["property"].map({name: entry.plausible[1] for name, entry in PROPERTIES.items()}).astype(float)
     plausible = witnesses["value"].between(low, high)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence, Set
 from typing import TYPE_CHECKING
 
 from cutpoint.db.matches import celsius
+from cutpoint.schema.names import ENGLISH, LANGUAGES
 from cutpoint.schema.properties import PROPERTIES
 
 from .crosschecks import against_the_judges
@@ -63,6 +64,9 @@ def matches(found: Matches, hazards: Mapping[str, Set[str]]) -> list[Block]:
     blocks: list[Block] = []
     if all(match.matched_by == "spelling" for match in found):
         blocks.append(Paragraph(f"Nothing is called “{found.query}”. The nearest spellings are:"))
+    if found.in_other_languages:
+        asked = LANGUAGES[found.language or ENGLISH]
+        blocks.append(Paragraph(f"No such name is held in {asked}: it is read in the other languages."))
     columns = [
         Column("CAS"),
         Column("name", wraps=True),

@@ -111,7 +111,7 @@ def search_keys(name: str) -> tuple[str, ...]:
     """The key of a name, and the one that it has where ä, ö and ü are spelled ae, oe and ue, as in German.
 
     A German name is held under both, and a text with such a letter is looked
-    up by the first of them that is held. Spelled-out letters are not folded
+    up by both. Spelled-out letters are not folded
     back: the "oe" of "benzoesäure" is none.
 
     >>> search_keys("Benzoesäure"), search_keys("acetone")

@@ -92,6 +92,23 @@ def test_a_name_that_the_language_lacks_is_found_in_others(store: db.Store) -> N
     assert (best.cas, best.matched_language) == (WATER, "it")
 
 
+@pytest.mark.parametrize(
+    ("query", "cas"), [("ацетн", ACETONE), ("アセト", ACETONE), ("アセトンン", ACETONE), ("ベンゼシン", BENZENE)]
+)
+def test_spelling_is_forgiven_in_any_script(store: db.Store, query: str, cas: str) -> None:
+    nearest = store.find(query).matches[0]
+    assert (nearest.cas, nearest.matched_by) == (cas, "spelling")
+    assert nearest.score == pytest.approx(1.0 - 1.0 / max(len(query), len(nearest.matched_name or "")))
+
+
+def test_a_name_of_another_language_than_the_one_asked_says_so(store: db.Store, path: Path) -> None:
+    assert store.find("acqua", language="de").in_other_languages
+    assert not store.find("acqua", language="it").in_other_languages
+    assert not store.find("7732-18-5", language="de").in_other_languages
+    told = CliRunner().invoke(cli, ["find", "acqua", "--lang", "de", "--store", str(path)]).stdout
+    assert "No such name is held in German" in told
+
+
 def test_spelling_keeps_to_the_language_if_one_is_near(store: db.Store) -> None:
     near = store.find("acetonna", language="es").matches
     assert [(match.cas, match.matched_by, match.matched_language) for match in near] == [(ACETONE, "spelling", "es")]

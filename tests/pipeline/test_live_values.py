@@ -123,6 +123,16 @@ def test_a_percentage_is_a_fraction() -> None:
     assert one(statement("Q1", LOWER_LIMIT, "2.6", PERCENT))["value"] == pytest.approx(0.026)
 
 
+@pytest.mark.parametrize(("amount", "value_K"), [("133", 329.15), ("133.0", 329.25), ("132.98", 329.25)])
+def test_a_whole_degree_fahrenheit_is_known_to_a_degree_celsius(amount: str, value_K: float) -> None:
+    assert one(statement("Q1", BOILING, amount, FAHRENHEIT))["value"] == pytest.approx(value_K, abs=1e-9)
+
+
+def test_a_refused_melting_point_tells_nothing_of_a_density() -> None:
+    melting = statement("Q1", MELTING, "-95", CELSIUS, rank="deprecated")
+    assert "without its phase" in reason(melting, statement("Q1", DENSITY, "0.79", G_CM3))
+
+
 def test_digits_that_nobody_measures_are_rounded_away() -> None:
     assert one(statement("Q1", BOILING, "329.204444444443", KELVIN))["value"] == 329.2
     assert one(statement("Q1", LOWER_LIMIT, "2.59999999999991", PERCENT))["value"] == 0.026

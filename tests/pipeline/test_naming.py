@@ -307,7 +307,7 @@ def test_names_in_other_languages_change_nothing_of_the_english_ones(house: Hous
     after = name_these(house, *(bearer_abroad(cas, held, *translations) for cas, held in names.items()))
     english = after.names[after.names["language"] == "en"].reset_index(drop=True)
     pd.testing.assert_frame_equal(english, before.names)
-    assert after.shown == before.shown
+    assert after.shown == before.shown | {"50-00-0": "methanal"}
     assert len(after.names) > len(english)
 
 
@@ -320,6 +320,20 @@ def test_a_mixtures_name_is_taken_away_in_any_language_and_recorded_once(house: 
     )
     assert naming.taken_away["field"].tolist() == ["name:Formaldehydlösung", "name:Formalin"]
     assert set(naming.names.loc[naming.names["cas"] == "50-00-0", "language"]) == {"en"}
+
+
+@pytest.mark.parametrize(
+    ("names", "shown"),
+    [
+        ((("Demoacetal", "de"), ("Acetal Demo", "mul")), "Acetal Demo"),
+        ((("Demoacetal", "de"),), "Demoacetal"),
+        ((("Demoacetal", "de"), ("demo acetal", "en")), "demo acetal"),
+    ],
+)
+def test_a_foreign_name_is_shown_where_there_is_no_english_one(
+    house: HouseTables, names: tuple[tuple[str, str], ...], shown: str
+) -> None:
+    assert name_these(house, bearer_abroad("67-64-1", (), *names)).shown["67-64-1"] == shown
 
 
 @pytest.mark.parametrize(

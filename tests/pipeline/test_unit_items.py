@@ -15,7 +15,7 @@ NAMES = {
     "K": "kelvin", "°C": "degree_Celsius", "°F": "degree_Fahrenheit", "°R": "degree_Rankine", "Pa": "pascal",
     "hPa": "hectopascal", "kPa": "kilopascal", "bar": "bar", "mbar": "millibar", "atm": "standard_atmosphere",
     "Torr": "torr", "mmHg": "millimeter_Hg", "psi": "psi", "kg/m³": "kilogram/meter**3", "g/cm³": "gram/centimeter**3",
-    "g/mL": "gram/milliliter", "g/L": "gram/liter", "%": "percent", "vol. %": "percent", "ppm": "ppm",
+    "g/L": "gram/liter", "%": "percent", "vol. %": "percent", "ppm": "ppm",
 }  # fmt: skip
 """By symbol: how the library of units calls it."""
 SI = {"temperature": "kelvin", "pressure": "pascal", "density": "kilogram/meter**3", "fraction": "dimensionless"}

@@ -7,15 +7,15 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from cutpoint.pipeline.live import live_sources, read_live
+from cutpoint.pipeline.live import opened, read_live
 from cutpoint.pipeline.normalise import Normalised
 from cutpoint.pipeline.refresh.refreshing import RefreshReport
 
 
 @pytest.fixture(scope="module")
 def parts(sound: RefreshReport) -> dict[str, tuple[int, Normalised]]:
-    folder = Path(sound.folder)
-    return {source.name: read_live(folder, source) for source in live_sources(folder)}
+    live = opened(Path(sound.folder))
+    return {source.name: read_live(live, source) for source in live.sources}
 
 
 def test_every_row_is_kept_or_refused(parts: dict[str, tuple[int, Normalised]], sound: RefreshReport) -> None:
