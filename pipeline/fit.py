@@ -190,11 +190,14 @@ def _limited(curves: pd.DataFrame, constants: pd.DataFrame) -> pd.DataFrame:
 
 
 def _asked_temperatures(curves: pd.DataFrame, constants: pd.DataFrame) -> tuple[Array, Array]:
-    """Temperatures of 1 kPa and of 1 MPa, or of the critical point where that is lower; K."""
+    """Temperatures of 1 kPa and of 1 MPa, or of the critical point where that is lower; K.
+
+    A curve that turns so near to 1 kPa that the search steps over it is asked from where it was seen to rise.
+    """
     T_b_K, T_c_K = constants["T_b_K"].to_numpy(), constants["T_c_K"].to_numpy()
     lowest_K, _ = rising_span(curves, T_b_K, LOWEST_REDUCED_TEMPERATURE * T_c_K, T_c_K)
     low_K, high_K = (temperatures_at(curves, p_Pa, lowest_K, T_c_K) for p_Pa in ASKED_PA)
-    return low_K, np.where(np.isfinite(high_K), high_K, T_c_K)
+    return np.where(np.isfinite(low_K), low_K, lowest_K), np.where(np.isfinite(high_K), high_K, T_c_K)
 
 
 def _chosen(kept: pd.DataFrame, points: pd.DataFrame, calibration: Calibration) -> pd.DataFrame:
