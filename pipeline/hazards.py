@@ -19,6 +19,7 @@ from cutpoint.schema.tables import check, empty
 
 from .evaluate import FLASHES_AS_IT_BOILS
 from .slips import is_no_figure_of_its_own
+from .superseded import SUPERSEDED
 
 CAUTIOUS_END = {
     "flash_point": "min",
@@ -48,7 +49,7 @@ def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> 
     """Fire data; where nothing was evaluated (a stream, a refused value) the cautious end stands alone."""
     stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
     # A flash point at or above the boiling point is that of a solution; it would make a gas look safer than it is.
-    stated = stated[(stated["reason"] != FLASHES_AS_IT_BOILS) & ~is_no_figure_of_its_own(stated["reason"])]
+    stated = stated[~stated["reason"].isin((FLASHES_AS_IT_BOILS, SUPERSEDED)) & ~is_no_figure_of_its_own(stated["reason"])]
     grouped = stated.groupby(["cas", "property"])
     table = grouped.agg(
         low=("value", "min"), high=("value", "max"), unit=("unit", "first"), sources=("source", _sources)
