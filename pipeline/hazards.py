@@ -49,7 +49,8 @@ def _evaluated_limits(observations: pd.DataFrame, evaluations: pd.DataFrame) -> 
     """Fire data; where nothing was evaluated (a stream, a refused value) the cautious end stands alone."""
     stated = observations[observations["property"].isin(tuple(CAUTIOUS_END)) & observations["value"].notna()]
     # A flash point at or above the boiling point is that of a solution; it would make a gas look safer than it is.
-    stated = stated[~stated["reason"].isin((FLASHES_AS_IT_BOILS, SUPERSEDED)) & ~is_no_figure_of_its_own(stated["reason"])]
+    left_out = stated["reason"].isin((FLASHES_AS_IT_BOILS, SUPERSEDED))
+    stated = stated[~left_out & ~is_no_figure_of_its_own(stated["reason"])]
     grouped = stated.groupby(["cas", "property"])
     table = grouped.agg(
         low=("value", "min"), high=("value", "max"), unit=("unit", "first"), sources=("source", _sources)
