@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pandas as pd
@@ -158,6 +160,28 @@ def test_a_change_is_noticed_and_only_it_is_transferred(run: Run, server: StandI
     second = run()
     assert second.changed and second.rows["wikidata_items"] == first.rows["wikidata_items"] + 1
     assert 0 < server.bodies() < len(server.seen) / 2
+
+
+def test_an_item_that_goes_leaves_the_other_batches_as_they_are(
+    run: Run, server: StandIn, frames: dict[str, pd.DataFrame]
+) -> None:
+    run()
+    server.seen.clear()
+    server.substances = Substances(41, odd=True)
+    server.substances.numbers.remove(FIRST)  # the lowest but one
+    assert run().rows["wikidata_items"] == frames["wikidata_items"]["item"].nunique() - 1
+    again = [seen for seen in server.seen if seen.sent and "VALUES" in seen.path]
+    assert 0 < len(again) <= 3 * 2
+
+
+def test_an_answer_of_last_year_is_deleted(run: Run, few: StandIn, tmp_path: Path) -> None:
+    run()
+    with closing(sqlite3.connect(tmp_path / "cache" / "answers.sqlite")) as answers, answers:
+        before = answers.execute("SELECT count(*) FROM responses").fetchone()[0]
+        answers.execute("INSERT INTO responses SELECT 'old', value, expires - 366 * 86400 FROM responses LIMIT 1")
+    run()
+    with closing(sqlite3.connect(tmp_path / "cache" / "answers.sqlite")) as answers:
+        assert answers.execute("SELECT count(*), min(key) != 'old' FROM responses").fetchone() == (before, 1)
 
 
 def test_without_validators_an_answer_is_fresh_for_a_while(run: Run, few: StandIn) -> None:
