@@ -155,6 +155,13 @@ def test_an_answer_of_pubchem_that_cannot_be_used_is_refused(
     assert report.rejected_by_reason == {rejected["reason"].iloc[0]: 1}
 
 
+@pytest.mark.parametrize("status", ["301", "304"])
+def test_an_answer_that_is_no_answer_is_no_full_disk(run: Run, few: StandIn, status: str) -> None:
+    few.always = status
+    with pytest.raises(LiveSourceFailed, match=f"it answered {status}"):
+        run()
+
+
 def refused(folder: Path) -> dict[str, str]:
     """Raw text by key of what was refused since the service fails at it."""
     rows = snapshot.read(folder).frames["rejected"].query("reason.str.startswith('the service fails')")

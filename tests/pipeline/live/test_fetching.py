@@ -198,6 +198,8 @@ def test_without_validators_an_answer_is_fresh_for_a_while(run: Run, few: StandI
         ({"contact": "a\nb"}, "one line"),
         ({"wikidata": "ftp://127.0.0.1/"}, "no address"),
         ({"pubchem": "127.0.0.1"}, "no address"),
+        ({"wikidata": "http://[::1"}, "no address"),
+        ({"pubchem": "http://127.0.0.1:port/"}, "no address"),
     ],
 )
 def test_settings_that_cannot_be_used_are_refused(

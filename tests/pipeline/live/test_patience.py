@@ -74,3 +74,18 @@ def test_a_service_that_is_out_of_order_is_not_waited_for_again(adapter: Patient
     adapter.answers = [answer(200), answer(500), answer(200)]
     adapter.send(ASKED)
     assert adapter.send(ASKED).status_code == 200
+
+
+@pytest.mark.parametrize("status", [301, 304])
+def test_a_redirection_to_nowhere_and_an_unasked_304_are_faults(adapter: PatientAdapter, status: int) -> None:
+    adapter.answers = [answer(status)]
+    adapter.answers[0].request = ASKED
+    with pytest.raises(GaveUp, match=str(status)):
+        adapter.send(ASKED)
+
+
+def test_json_that_is_nested_too_deeply_is_a_fault(adapter: PatientAdapter) -> None:
+    adapter.answers = [answer(200)]
+    adapter.answers[0]._content = b"[" * 100_000 + b"]" * 100_000
+    with pytest.raises(GaveUp, match="nested too deeply"):
+        adapter.send(ASKED)

@@ -8,6 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -117,6 +118,30 @@ def test_files_of_the_cache_that_are_broken_are_begun_anew(run: Run, tmp_path: P
         (cache / name).write_bytes(b"no database" * 1000)
     assert run().digest == sound.digest
     assert [path.name for path in cache.glob("run*")] == []
+
+
+def test_a_run_of_another_version_is_begun_anew(
+    run: Run, tmp_path: Path, sound_few: RefreshReport, few: StandIn
+) -> None:
+    with pytest.raises(Stopped):
+        run(progress=stopping_at("ask PubChem for structures"))
+    with closing(sqlite3.connect(tmp_path / "cache" / "run.sqlite")) as file, file:
+        file.execute("ALTER TABLE wikidata_items DROP COLUMN formula")
+        file.execute("DROP TABLE run")
+    report = run()
+    assert not report.resumed and report.rows == sound_few.rows
+
+
+def test_half_a_character_is_refused(tmp_path: Path) -> None:
+    odd = {"wikidata_names": [("Q1", "en", "a\ud800", "label"), ("Q1", "en", "b", "label")],
+           "rejected": [("pubchem_live", "1-1-1", "\udfff", "no")]}  # fmt: skip
+    with staging.Staging(tmp_path, "a") as kept:
+        kept.keep("page", 2, odd)
+        assert kept.rows("SELECT text, kind FROM wikidata_names") == [("b", "label")]
+        assert sorted(kept.rows("SELECT source, raw FROM rejected")) == [
+            ("pubchem_live", r"\udfff"),
+            ("wikidata_live", r'["Q1", "en", "a\ud800", "label"]'),
+        ]
 
 
 def test_a_page_and_its_rows_are_kept_together(tmp_path: Path) -> None:
