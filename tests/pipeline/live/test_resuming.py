@@ -22,10 +22,11 @@ from cutpoint.schema.errors import LiveSourceFailed
 
 Run = Callable[..., RefreshReport]
 
+TESTS = Path(__file__).parents[2]
 PROGRAM = """
 import sys
 from pathlib import Path
-sys.path.insert(0, {here!r})
+sys.path.insert(0, {tests!r})
 from guard import refuse_outside
 refuse_outside()
 from cutpoint.pipeline.refresh import pubchem, wikidata
@@ -75,7 +76,7 @@ def test_stopped_at_every_stage_and_run_again(run: Run, server: StandIn, sound: 
 def test_killed_and_run_again(
     run: Run, server: StandIn, sound: RefreshReport, folder: Path, tmp_path: Path, request_number: int
 ) -> None:
-    settings = {"folder": str(folder), "cache": str(tmp_path / "cache"), "here": str(Path(__file__).parent)}
+    settings = {"folder": str(folder), "cache": str(tmp_path / "cache"), "tests": str(TESTS)}
     program = PROGRAM.format(wikidata=server.wikidata, pubchem=server.pubchem, **settings)
     process = subprocess.Popen([sys.executable, "-c", program])
     server.at_request = lambda count: os.kill(process.pid, signal.SIGKILL) if count == request_number else None
