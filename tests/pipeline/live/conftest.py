@@ -81,6 +81,12 @@ def _undisturbed(substances: Substances, folder: Path) -> RefreshReport:
         return refresh(**_arguments(state, folder / "snapshot", folder / "cache", Patience()))
 
 
+def hashes(report: RefreshReport) -> dict[str, str]:
+    """The hash of each file of the snapshot that a refresh wrote: the same rows from any server."""
+    files = snapshot.read_manifest(Path(report.folder))["files"]
+    return {name: told["sha256"] for name, told in files.items()}
+
+
 @pytest.fixture(scope="session")
 def sound(tmp_path_factory: pytest.TempPathFactory) -> RefreshReport:
     """An undisturbed refresh from a server like `server`, to compare with."""

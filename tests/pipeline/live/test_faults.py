@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Time
+from conftest import Time, hashes
 from stand_in import StandIn
 from substances import ETHANOL, FIRST, Substances
 
@@ -42,7 +42,7 @@ def test_a_fault_that_passes_leaves_no_trace(
 ) -> None:
     few.faults.extend([None, fault, fault, None, None, None, fault] if fault != "slow" else [None, fault])
     report = run()
-    assert report.digest == sound_few.digest and report.answers["stale"] == 0
+    assert hashes(report) == hashes(sound_few) and report.answers["stale"] == 0
     assert not few.faults and time.slept
 
 
@@ -75,7 +75,7 @@ def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
     few.at_request, few.always = lambda count: None, None
     few.seen.clear()
     report = run()
-    assert report.digest == sound_few.digest and report.resumed
+    assert hashes(report) == hashes(sound_few) and report.resumed
     assert len(few.seen) < sum(sound_few.answers.values())
 
 
