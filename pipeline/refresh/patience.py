@@ -22,7 +22,7 @@ PACE_S = 0.2
 """Least time between two requests to a host: 5 requests a second at most, the limit that PubChem states
 (https://pubchem.ncbi.nlm.nih.gov/docs/programmatic-access)."""
 LONGEST_WAIT_S = 300.0
-"""A service that asks for more is left alone: the run ends."""
+"""Longest wait between two tries; a service that asks for more is not asked again in this run."""
 FARTHEST_S = 365.0 * 24 * 3600
 """A service that asks for more is taken to ask for this: no calendar holds every number."""
 MOST_TOLD = 200

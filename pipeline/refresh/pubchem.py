@@ -29,8 +29,8 @@ FIELDS = {
 }
 """PubChem's names of the properties that are asked for, by our column."""
 COMPOUNDS_AT_ONCE = 100
-PROBED = "962"
-"""Water, which the service knows whenever it works (https://pubchem.ncbi.nlm.nih.gov/compound/962)."""
+WATER_CAS, WATER_CID = "7732-18-5", "962"
+"""What the service knows whenever it works (https://pubchem.ncbi.nlm.nih.gov/compound/962)."""
 LACKING = "SELECT DISTINCT cas FROM wikidata_items WHERE inchikey IS NULL"
 IDENTIFIED = "SELECT DISTINCT cid FROM pubchem_identities ORDER BY CAST(cid AS INTEGER)"
 
@@ -50,7 +50,7 @@ class PubChem:
         lacking = sorted({*without_structure, *(set(self._staging.column(LACKING)) - set(components))})
         for done, cas in enumerate(lacking):
             tell("ask PubChem for structures", 0.9 * done / len(lacking))
-            self._page(cas, identity_path(cas), partial(_identity, cas))
+            self._page(cas, identity_path(cas), partial(_identity, cas), identity_path(WATER_CAS))
         compounds = list(self._staging.column(IDENTIFIED))
         numbers: dict[str, list[str]] = defaultdict(list)
         for cas, cid in self._staging.rows("SELECT cas, cid FROM pubchem_identities"):
@@ -58,25 +58,26 @@ class PubChem:
         done = 0
         for batch in stable_batches(compounds, COMPOUNDS_AT_ONCE):
             tell("ask PubChem for synonyms", 0.9 + 0.1 * done / len(compounds))
-            self._page(" ".join(batch), synonyms_path(batch), partial(_synonyms, batch, numbers))
+            parse = partial(_synonyms, batch, numbers)
+            self._page(" ".join(batch), synonyms_path(batch), parse, synonyms_path([WATER_CID]))
             done += len(batch)
 
-    def _page(self, key: str, path: str, parse: Callable[[Answer], Rows]) -> None:
-        """Fetch a page unless the run has it already; refuse it if it cannot be had though the service works."""
+    def _page(self, key: str, path: str, parse: Callable[[Answer], Rows], probe: str) -> None:
+        """Fetch a page unless the run has it already; refuse it if it cannot be had though its like, `probe`, can."""
         if self._staging.found(path) is not None:
             return
         try:
             rows = parse(self._session.fetch(f"{self._address}/{path}"))
         except LiveSourceFailed as failure:
-            if not self._works():
+            if not self._works(probe):
                 raise
             row = (SOURCE, key, str(failure.__cause__), "the service fails when it is asked for it")
             rows = {"rejected": [row]}
         self._staging.keep(path, 1, rows)
 
-    def _works(self) -> bool:
+    def _works(self, path: str) -> bool:
         """Whether the service knows what it must know."""
-        probed = self._session.probe(f"{self._address}/{synonyms_path([PROBED])}")
+        probed = self._session.probe(f"{self._address}/{path}")
         return probed is not None and probed.status == KNOWN and _fault(probed) is None
 
 

@@ -23,6 +23,8 @@ from urllib.parse import parse_qs, unquote, unquote_plus, urlsplit
 Binding = dict[str, dict[str, str]]
 
 SPARQL_JSON = "application/sparql-results+json"
+WATER_CAS, WATER_CID = "7732-18-5", 962
+"""What PubChem always knows."""
 NOT_FOUND = {"Fault": {"Code": "PUGREST.NotFound", "Message": "No CID found", "Details": ["No CID found"]}}
 
 
@@ -196,7 +198,7 @@ def _values(query: str, variable: str) -> str:
 def _pug(path: str, substances: Any) -> tuple[int, Any]:
     """Status and JSON for a path of PUG REST."""
     if found := re.fullmatch(r"compound/name/([^/]+)/property/([^/]+)/JSON", path):
-        number = substances.by_cas.get(found[1])
+        number = WATER_CID if found[1] == WATER_CAS else substances.by_cas.get(found[1])
         if number is None:
             return 404, NOT_FOUND
         told = substances.compound(number)
