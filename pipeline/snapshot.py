@@ -12,7 +12,7 @@ import json
 import os
 import shutil
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -63,8 +63,6 @@ SCHEMAS: Mapping[str, pa.Schema] = {
 }
 """Columns of each table, all of them text as the services gave it; rows are in the order of the columns."""
 
-Rows = pd.DataFrame | Iterable[pa.RecordBatch]
-
 
 @dataclass(frozen=True)
 class About:
@@ -74,6 +72,10 @@ class About:
     address: str
     fetched: str
     licence: str
+
+
+ENTRY: Mapping[str, type] = {field.name: str for field in fields(About)} | {"sha256": str, "rows": int}
+"""What the manifest tells of each file."""
 
 
 @dataclass(frozen=True)
@@ -87,16 +89,14 @@ class Snapshot:
 
 
 def default_folder() -> Path:
-    """Where the snapshot is: CUTPOINT_SNAPSHOT, else `snapshot` in the user's data folder."""
-    named = os.environ.get("CUTPOINT_SNAPSHOT")
-    return Path(named) if named else platformdirs.user_data_path("cutpoint") / "snapshot"
+    """Where the snapshot is unless another folder is named."""
+    return platformdirs.user_data_path("cutpoint") / "snapshot"
 
 
-def write(folder: Path, tables: Mapping[str, Rows], about: Mapping[str, About]) -> str:
+def write(folder: Path, tables: Mapping[str, Iterable[pa.RecordBatch]], about: Mapping[str, About]) -> str:
     """Write a snapshot and give its digest; the old one stays until the new one is whole.
 
-    `tables` holds the rows of every table of `SCHEMAS`: a frame, which is put in order
-    here, or record batches that are in the order of their columns without duplicates.
+    `tables` holds the rows of every table of `SCHEMAS`, in the order of its columns without duplicates.
     Raises WrongUsage if the folder holds anything but a snapshot.
     """
     if tables.keys() != SCHEMAS.keys() or about.keys() != SCHEMAS.keys():
@@ -107,8 +107,8 @@ def write(folder: Path, tables: Mapping[str, Rows], about: Mapping[str, About]) 
     shutil.rmtree(aside, ignore_errors=True)
     aside.mkdir(parents=True)
     files = {name: _write_table(aside / f"{name}.parquet", SCHEMAS[name], tables[name]) for name in sorted(SCHEMAS)}
-    digest = _overall({f"{name}.parquet": str(told["sha256"]) for name, told in files.items()})
     entries = {f"{name}.parquet": asdict(about[name]) | told for name, told in files.items()}
+    digest = _digest(entries)
     manifest = {"format": FORMAT, "digest": digest, "files": entries}
     (aside / MANIFEST).write_text(json.dumps(manifest, indent=2, sort_keys=True) + "\n", "utf-8")
     force_to_disk(aside / MANIFEST)
@@ -152,22 +152,30 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     files = manifest.get("files")
     if not isinstance(files, dict) or files.keys() != expected:
         raise _changed(folder, MANIFEST, f"it does not list exactly the files {', '.join(sorted(expected))}")
+    for file, told in sorted(files.items()):
+        for name, kind in ENTRY.items():
+            if not isinstance(told, dict) or type(told.get(name)) is not kind:
+                kind_told = "text" if kind is str else "whole number"
+                raise _changed(folder, MANIFEST, f"it does not tell `{name}` of {file} as a {kind_told}")
     return manifest
 
 
 def verify_files(folder: Path) -> str:
     """The digest of a snapshot whose files all have the hashes of its manifest; raises as `read`."""
+    return str(_verified(folder)["digest"])
+
+
+def _verified(folder: Path) -> dict[str, Any]:
+    """The manifest of a snapshot after its files and its digest were found to be what it states."""
     manifest = read_manifest(folder)
-    hashes = {}
     for name, told in sorted(manifest["files"].items()):
-        hashes[name] = file_sha256(folder / name) if (folder / name).is_file() else "none, the file is missing"
-        stated = told.get("sha256") if isinstance(told, dict) else None
-        if hashes[name] != stated:
-            raise _changed(folder, name, f"its SHA-256 is {hashes[name]}, the manifest states {stated}")
-    digest = _overall(hashes)
+        found = file_sha256(folder / name) if (folder / name).is_file() else "none, the file is missing"
+        if found != told["sha256"]:
+            raise _changed(folder, name, f"its SHA-256 is {found}, the manifest states {told['sha256']}")
+    digest = _digest(manifest["files"])
     if digest != manifest.get("digest"):
-        raise _changed(folder, MANIFEST, f"the digest of the files is {digest}, it states {manifest.get('digest')}")
-    return digest
+        raise _changed(folder, MANIFEST, f"the digest of its entries is {digest}, it states {manifest.get('digest')}")
+    return manifest
 
 
 def read(folder: Path, only: Iterable[str] | None = None) -> Snapshot:
@@ -176,9 +184,9 @@ def read(folder: Path, only: Iterable[str] | None = None) -> Snapshot:
     Raises SourceMissing if there is no snapshot, SourceChanged if a file is missing or is not
     the one that was written.
     """
-    digest = verify_files(folder)
+    manifest = _verified(folder)
     frames = {name: _frame(folder, name) for name in (SCHEMAS if only is None else only)}
-    return Snapshot(folder, read_manifest(folder), digest, frames)
+    return Snapshot(folder, manifest, str(manifest["digest"]), frames)
 
 
 def _frame(folder: Path, name: str) -> pd.DataFrame:
@@ -196,21 +204,15 @@ def _changed(folder: Path, name: str, fault: str) -> SourceChanged:
     )
 
 
-def _write_table(path: Path, schema: pa.Schema, rows: Rows) -> dict[str, int | str]:
+def _write_table(path: Path, schema: pa.Schema, rows: Iterable[pa.RecordBatch]) -> dict[str, int | str]:
     """Write one table; give its number of rows and its hash."""
     count = 0
     with pq.ParquetWriter(path, schema, compression="zstd") as writer:
-        for group in _groups(_ordered(rows, schema) if isinstance(rows, pd.DataFrame) else rows, schema):
+        for group in _groups(rows, schema):
             writer.write_table(group, row_group_size=ROW_GROUP)
             count += group.num_rows
     force_to_disk(path)
     return {"rows": count, "sha256": file_sha256(path)}
-
-
-def _ordered(frame: pd.DataFrame, schema: pa.Schema) -> list[pa.RecordBatch]:
-    columns = frame[schema.names].drop_duplicates().sort_values(schema.names, na_position="first")
-    batches: list[pa.RecordBatch] = pa.Table.from_pandas(columns, schema, preserve_index=False).to_batches()
-    return batches
 
 
 def _groups(batches: Iterable[pa.RecordBatch], schema: pa.Schema) -> Iterator[pa.Table]:
@@ -225,9 +227,15 @@ def _groups(batches: Iterable[pa.RecordBatch], schema: pa.Schema) -> Iterator[pa
         yield waiting.combine_chunks()
 
 
-def _overall(hashes: Mapping[str, str]) -> str:
-    """Digest of a snapshot from the hashes of its files by name."""
-    return hashlib.sha256(json.dumps(sorted(hashes.items())).encode()).hexdigest()
+def _digest(entries: Mapping[str, Mapping[str, Any]]) -> str:
+    """Digest of a snapshot from what its manifest tells of each file, but for the time: the same rows, the same digest.
+
+    The licence and the address are part of it, since a build tells them on.
+    """
+    told = {
+        file: {name: value for name, value in entry.items() if name != "fetched"} for file, entry in entries.items()
+    }
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
 
 def _aside(folder: Path, which: str) -> Path:

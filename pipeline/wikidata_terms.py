@@ -1,4 +1,4 @@
-"""Properties, qualifiers and languages of Wikidata by their meaning.
+"""Properties and qualifiers of Wikidata by their meaning.
 
 The identifiers are those of the property pages, https://www.wikidata.org/wiki/Property:P2102
 and so on.
@@ -28,6 +28,3 @@ PROPERTIES = {
 PRESSURE = "P2077"
 TEMPERATURE = "P2076"
 PHASE = "P515"
-
-LANGUAGES = ("en", "de", "fr", "es", "pt", "it", "pl", "nl", "ja", "ru", "mul")
-"""Languages whose labels and aliases are read; `mul` holds for all languages."""

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
-from cutpoint.schema.errors import SourceMissing, StoreMissing, StoreOutdated
+from cutpoint.schema.errors import SourceMissing, StoreMissing
 
 from .arguments import open_store
 from .face import INTERRUPTED, emit, json_option, store_option
@@ -17,7 +18,9 @@ from .page import Block, Column, Grid, Heading, Paragraph, show
 if TYPE_CHECKING:
     from cutpoint.pipeline.refresh.refreshing import RefreshReport
 
-COMPONENTS = "SELECT cas, kind = 'pure' AND inchikey IS NULL FROM component ORDER BY cas"
+COMPONENTS = """SELECT cas, kind = 'pure' AND (inchikey IS NULL OR source = 'pubchem_identities') FROM component
+ORDER BY cas"""
+"""A structure that an earlier snapshot brought from PubChem is asked for again: the next snapshot is to hold it too."""
 
 
 @click.command()
@@ -80,11 +83,16 @@ def refresh(
 
 
 def _components(path: Path | None) -> tuple[list[str], list[str]]:
-    """CAS numbers of the store's components, and of those pure ones that lack a structure; none without a store."""
+    """CAS numbers of the store's components, and of those pure ones that lack a structure of their own.
+
+    None if no store was made yet; raises StoreMissing for one that is named with `--store`.
+    """
     try:
         with open_store(path) as store:
             rows = store.rows(COMPONENTS)
-    except (StoreMissing, StoreOutdated):
+    except StoreMissing:
+        if click.get_current_context().get_parameter_source("store") is ParameterSource.COMMANDLINE:
+            raise
         click.echo("There is no store to take components from: only Wikidata's own listing is fetched.", err=True)
         return [], []
     return [cas for cas, _ in rows], [cas for cas, lacks in rows if lacks]

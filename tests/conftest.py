@@ -1,4 +1,4 @@
-"""What all tests share: the store of all real data, built once."""
+"""What all tests share: the store of all real data, built once, and no way to another machine."""
 
 from __future__ import annotations
 
@@ -14,11 +14,18 @@ from cutpoint.db.predicted_rows import predicted_azeotropes
 from cutpoint.pipeline.build import build
 from cutpoint.pipeline.report import BuildReport
 
+from .guard import refuse_outside
+
 REPOSITORY = Path(__file__).parents[1]
 
 # How long an example takes by the clock tells how busy the machine is, with several processes all the more.
 settings.register_profile("cutpoint", deadline=None)
 settings.load_profile("cutpoint")
+
+
+def pytest_configure() -> None:
+    """Let no test reach another machine."""
+    refuse_outside()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
 from ipaddress import ip_address
 from typing import Any
@@ -21,6 +22,9 @@ PACE_S = 0.2
 """Least time between two requests to a host: 5 requests a second at most, the limit that PubChem states
 (https://pubchem.ncbi.nlm.nih.gov/docs/programmatic-access)."""
 LONGEST_WAIT_S = 300.0
+"""Longest wait between two tries; a service that asks for more is not asked again in this run."""
+FARTHEST_S = 365.0 * 24 * 3600
+"""A service that asks for more is taken to ask for this: no calendar holds every number."""
 MOST_TOLD = 200
 """Characters of an error page that are told."""
 
@@ -51,13 +55,19 @@ class Fault:
     may_pass: bool = True
     wait_s: float | None = None
 
+    @property
+    def leave_alone(self) -> bool:
+        """Whether the server asks for more patience than a run has."""
+        return self.wait_s is not None and self.wait_s > LONGEST_WAIT_S
+
 
 class PatientAdapter(HTTPAdapter):
     """Sends a request until it is answered in full and in JSON.
 
     Tried again are time-outs, connections cut, statuses 408, 429 and 5xx, another content
     type than JSON, and JSON that breaks off. Raises GaveUp. After it gave up, the next
-    requests to the host are tried once each until one succeeds.
+    requests to the host are tried once each until one succeeds; a host that asks to be left
+    alone for longer than `LONGEST_WAIT_S` is not asked again.
     """
 
     def __init__(self, patience: Patience) -> None:
@@ -65,6 +75,7 @@ class PatientAdapter(HTTPAdapter):
         self.failures = 0
         self._patience = patience
         self._out_of_order: set[str] = set()
+        self._left_alone: dict[str, Fault] = {}
         self._earliest: dict[str, float] = {}
 
     def send(self, request: requests.PreparedRequest, *args: Any, **options: Any) -> requests.Response:
@@ -85,16 +96,21 @@ class PatientAdapter(HTTPAdapter):
     def _once(
         self, host: str, request: requests.PreparedRequest, *args: Any, **options: Any
     ) -> requests.Response | Fault:
+        if host in self._left_alone:
+            return self._left_alone[host]
         self._keep_pace(host)
         try:
             response = super().send(request, *args, **options)
-            return fault_of(response) or response
+            fault = fault_of(response)
         except requests.RequestException as failure:
             return Fault(in_words(failure))
+        if fault is not None and fault.leave_alone:
+            self._left_alone[host] = fault
+        return fault or response
 
     def _wait_s(self, fault: Fault, attempt: int) -> float:
-        wait_s = self._patience.first_wait_s * 2 ** (attempt - 1) if fault.wait_s is None else fault.wait_s
-        return min(wait_s, LONGEST_WAIT_S)
+        doubled_s = min(self._patience.first_wait_s * 2 ** (attempt - 1), LONGEST_WAIT_S)
+        return doubled_s if fault.wait_s is None else fault.wait_s
 
     def _keep_pace(self, host: str) -> None:
         """Wait until the host may be asked again; a server on this machine is nobody else's."""
@@ -121,11 +137,11 @@ def fault_of(response: requests.Response) -> Fault | None:
     """
     content = response.content
     status = response.status_code
-    if 300 <= status < 400:
+    if response.is_redirect or (status == 304 and _asked_if_modified(response)):
         return None
     told = f"it answered {status} {response.reason or ''}".rstrip()
     if status in (408, 429) or status >= 500:
-        return Fault(told, wait_s=retry_after_s(response.headers.get("Retry-After")))
+        return _busy(told, retry_after_s(response.headers.get("Retry-After")))
     if status not in (200, 400, 404):
         return Fault(told + _beginning(response), may_pass=False)
     kind = response.headers.get("Content-Type", "").partition(";")[0].strip().lower()
@@ -136,7 +152,23 @@ def fault_of(response: requests.Response) -> Fault | None:
         json.loads(content)
     except ValueError as broken:
         return Fault(f"{told} with JSON that is broken ({broken})", may_pass=status == 200)
+    except RecursionError:
+        return Fault(f"{told} with JSON that is nested too deeply", may_pass=False)
     return None
+
+
+def _asked_if_modified(response: requests.Response) -> bool:
+    return any(name in response.request.headers for name in ("If-None-Match", "If-Modified-Since"))
+
+
+def _busy(told: str, wait_s: float | None) -> Fault:
+    """The fault of a server that has no time now; how long it is to be left alone is told if that is long."""
+    fault = Fault(told, wait_s=wait_s)
+    if not fault.leave_alone:
+        return fault
+    until = datetime.now(UTC) + timedelta(seconds=wait_s or 0.0)
+    told += f" and asks to be left alone until {until:%Y-%m-%d %H:%M} UTC: run it again then"
+    return Fault(told, may_pass=False, wait_s=wait_s)
 
 
 def in_words(failure: requests.RequestException) -> str:
@@ -155,13 +187,15 @@ def retry_after_s(header: str | None) -> float | None:
     """Seconds that a Retry-After header (RFC 9110, 10.2.3) asks to wait: a number, or a date; None if unreadable."""
     if header is None:
         return None
-    with suppress(ValueError):
-        return max(float(int(header)), 0.0)
-    try:
-        date = parsedate_to_datetime(header)
-    except ValueError:
-        return None
-    return max((date.replace(tzinfo=date.tzinfo or UTC) - datetime.now(UTC)).total_seconds(), 0.0)
+    if re.fullmatch(r"[+-]?[0-9]+", header.strip()):
+        wait_s = float(header)  # infinity, if the digits are many
+    else:
+        try:
+            date = parsedate_to_datetime(header)
+            wait_s = (date.replace(tzinfo=date.tzinfo or UTC) - datetime.now(UTC)).total_seconds()
+        except (ValueError, OverflowError):
+            return None
+    return min(max(wait_s, 0.0), FARTHEST_S)
 
 
 def _beginning(response: requests.Response) -> str:

@@ -14,6 +14,7 @@ from typing import Any
 
 from cutpoint.schema.errors import LiveSourceFailed
 
+from .batches import stable_batches
 from .session import KNOWN, UNKNOWN, Answer, LiveSession, Progress
 from .staging import Row, Rows, Staging
 
@@ -28,8 +29,8 @@ FIELDS = {
 }
 """PubChem's names of the properties that are asked for, by our column."""
 COMPOUNDS_AT_ONCE = 100
-MOST_IN_A_ROW = 3
-"""Pages that fail one after the other before the service itself counts as failing."""
+WATER_CAS, WATER_CID = "7732-18-5", "962"
+"""What the service knows whenever it works (https://pubchem.ncbi.nlm.nih.gov/compound/962)."""
 LACKING = "SELECT DISTINCT cas FROM wikidata_items WHERE inchikey IS NULL"
 IDENTIFIED = "SELECT DISTINCT cid FROM pubchem_identities ORDER BY CAST(cid AS INTEGER)"
 
@@ -39,7 +40,6 @@ class PubChem:
 
     def __init__(self, session: LiveSession, address: str, staging: Staging) -> None:
         self._session, self._address, self._staging = session, address, staging
-        self._failed: list[tuple[str, str, LiveSourceFailed]] = []
 
     def fetch(self, components: Sequence[str], without_structure: Sequence[str], tell: Progress) -> None:
         """Read identity and synonyms of what lacks a structure.
@@ -50,41 +50,35 @@ class PubChem:
         lacking = sorted({*without_structure, *(set(self._staging.column(LACKING)) - set(components))})
         for done, cas in enumerate(lacking):
             tell("ask PubChem for structures", 0.9 * done / len(lacking))
-            self._page(cas, identity_path(cas), partial(_identity, cas))
+            self._page(cas, identity_path(cas), partial(_identity, cas), identity_path(WATER_CAS))
         compounds = list(self._staging.column(IDENTIFIED))
         numbers: dict[str, list[str]] = defaultdict(list)
         for cas, cid in self._staging.rows("SELECT cas, cid FROM pubchem_identities"):
             numbers[cid].append(cas)
-        for done in range(0, len(compounds), COMPOUNDS_AT_ONCE):
+        done = 0
+        for batch in stable_batches(compounds, COMPOUNDS_AT_ONCE):
             tell("ask PubChem for synonyms", 0.9 + 0.1 * done / len(compounds))
-            batch = compounds[done : done + COMPOUNDS_AT_ONCE]
-            self._page(" ".join(batch), synonyms_path(batch), partial(_synonyms, batch, numbers))
-        if self._failed:
-            raise self._failed[0][2]
+            parse = partial(_synonyms, batch, numbers)
+            self._page(" ".join(batch), synonyms_path(batch), parse, synonyms_path([WATER_CID]))
+            done += len(batch)
 
-    def _page(self, key: str, path: str, parse: Callable[[Answer], Rows]) -> None:
-        """Fetch a page unless the run has it already.
-
-        A page that cannot be had is refused once a later one shows that the service works;
-        if none does, the run ends.
-        """
+    def _page(self, key: str, path: str, parse: Callable[[Answer], Rows], probe: str) -> None:
+        """Fetch a page unless the run has it already; refuse it if it cannot be had though its like, `probe`, can."""
         if self._staging.found(path) is not None:
             return
         try:
-            answer = self._session.fetch(f"{self._address}/{path}")
+            rows = parse(self._session.fetch(f"{self._address}/{path}"))
         except LiveSourceFailed as failure:
-            self._failed.append((key, path, failure))
-            if len(self._failed) == MOST_IN_A_ROW:
-                raise self._failed[0][2] from failure
-            return
-        self._refuse_failed()
-        self._staging.keep(path, 1, parse(answer))
-
-    def _refuse_failed(self) -> None:
-        for key, path, failure in self._failed:
+            if not self._works(probe):
+                raise
             row = (SOURCE, key, str(failure.__cause__), "the service fails when it is asked for it")
-            self._staging.keep(path, 1, {"rejected": [row]})
-        self._failed.clear()
+            rows = {"rejected": [row]}
+        self._staging.keep(path, 1, rows)
+
+    def _works(self, path: str) -> bool:
+        """Whether the service knows what it must know."""
+        probed = self._session.probe(f"{self._address}/{path}")
+        return probed is not None and probed.status == KNOWN and _fault(probed) is None
 
 
 def identity_path(cas: str) -> str:

@@ -88,6 +88,7 @@ def refresh(
             about = _about(wikidata, pubchem, staging.started)
             report = _written(folder, staging, about, session.traffic, begun)
             staging.discard()
+            session.forget_old()
     except (OSError, sqlite3.OperationalError) as error:
         raise WrongUsage(
             f"The snapshot {folder} or what is fetched for it ({place}) cannot be written: {error}. "
@@ -136,7 +137,11 @@ def _digest_before(folder: Path) -> str | None:
 
 
 def _about(wikidata: str, pubchem: str, started: float) -> dict[str, About]:
-    """Where each table of the snapshot comes from; a run's answers are as old as its beginning at most."""
+    """Where each table of the snapshot comes from.
+
+    The time is that of the run's beginning: its answers are no older, but for those that
+    stand in for a service that failed, which the report counts.
+    """
     fetched = datetime.fromtimestamp(started, UTC).isoformat(timespec="seconds")
     query = {table: text % {"values": "..."} for table, text in QUERIES.items()}
     about = {table: About(text, wikidata, fetched, WIKIDATA_LICENCE) for table, text in query.items()}

@@ -9,7 +9,8 @@ from __future__ import annotations
 import hashlib
 import logging
 import sqlite3
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -70,8 +71,9 @@ class LiveSession:
         logging.getLogger("requests_cache").setLevel(logging.ERROR)
         self.traffic = Traffic()
         self._adapter = PatientAdapter(patience)
+        self._answers = _answers(cache / "answers.sqlite")
         self._session = CachedSession(
-            backend=_answers(cache / "answers.sqlite"),
+            backend=self._answers,
             cache_control=True,
             always_revalidate=True,
             stale_if_error=LONGEST_STALE_S,
@@ -94,17 +96,38 @@ class LiveSession:
     def fetch(self, url: str, **parameters: str) -> Answer:
         """The JSON at a URL; raises LiveSourceFailed if it cannot be had."""
         failures = self._adapter.failures
-        try:
-            response = self._session.get(url, params=parameters, timeout=(CONNECT_TIMEOUT_S, READ_TIMEOUT_S))
-        except requests.RequestException as failure:
-            raise failed(url, str(failure), failure.tries if isinstance(failure, GaveUp) else 1) from failure
+        response, answer = self._get(url, parameters)
         if self._adapter.failures > failures:
             self.traffic.stale += 1
         elif response.from_cache:
             self.traffic.unchanged += 1
         else:
             self.traffic.fetched += 1
-        return Answer(response.status_code, response.json())
+        return answer
+
+    def probe(self, url: str, **parameters: str) -> Answer | None:
+        """What a service answers now, None if nothing: neither kept answers nor the traffic have a part in it."""
+        with self._session.cache_disabled():
+            try:
+                return self._get(url, parameters)[1]
+            except LiveSourceFailed:
+                return None
+
+    def forget_old(self) -> None:
+        """Delete the answers that are too old to stand in for anything."""
+        kept = self._answers.responses
+        # By when they were last found unchanged, not by when they were made, which the library's own deletion goes by.
+        with kept.connection(commit=True) as connection:
+            connection.execute(f"DELETE FROM {kept.table_name} WHERE expires < ?", [int(time.time()) - LONGEST_STALE_S])
+
+    def _get(self, url: str, parameters: Mapping[str, str]) -> tuple[Any, Answer]:
+        """A response and what it says."""
+        try:
+            response = self._session.get(url, params=parameters, timeout=(CONNECT_TIMEOUT_S, READ_TIMEOUT_S))
+            return response, Answer(response.status_code, response.json())
+        # The address of a redirection that cannot be read is a plain ValueError.
+        except (requests.RequestException, ValueError) as failure:
+            raise failed(url, str(failure), failure.tries if isinstance(failure, GaveUp) else 1) from failure
 
 
 def _key(request: Any, **options: Any) -> str:
@@ -145,7 +168,15 @@ def user_agent(contact: str) -> str:
 
 def service_address(text: str) -> str:
     """The base address of a service without a slash at its end; raises WrongUsage."""
-    parts = urlsplit(text)
-    if parts.scheme not in ("http", "https") or not parts.hostname or parts.query or parts.fragment:
+    if not _is_address(text):
         raise WrongUsage(f"{text!r} is no address of a service: it must be like https://host/path.")
     return text.rstrip("/")
+
+
+def _is_address(text: str) -> bool:
+    try:
+        parts = urlsplit(text)
+        has_host = bool(parts.hostname) and parts.port != 0  # a port that is no number raises
+    except ValueError:
+        return False
+    return parts.scheme in ("http", "https") and has_host and not parts.query and not parts.fragment

@@ -19,13 +19,13 @@ from cutpoint.pipeline.wikidata_terms import (
     INCHI,
     INCHIKEY,
     ISOMERIC_SMILES,
-    LANGUAGES,
     PHASE,
     PRESSURE,
     PROPERTIES,
     SMILES,
     TEMPERATURE,
 )
+from cutpoint.schema.names import LANGUAGES
 
 Binding = Mapping[str, Mapping[str, str]]
 """One solution: variable to `{"type": ..., "value": ..., "xml:lang": ...}`."""

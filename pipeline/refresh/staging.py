@@ -5,6 +5,7 @@ A page and its rows are one transaction: a page is either fetched, with all of i
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import time
 from collections.abc import Iterable, Iterator, Mapping
@@ -74,10 +75,10 @@ class Staging:
         return None if row is None else int(row[0])
 
     def keep(self, request: str, found: int, rows: Rows) -> None:
-        """Keep a page: how much it held, and its rows."""
+        """Keep a page: how much it held, and its rows; a row with half a character in it is refused."""
         with self._connection:
             self._connection.execute("BEGIN")
-            for table, kept in rows.items():
+            for table, kept in _storable(rows).items():
                 places = ", ".join("?" for _ in TABLES[table])
                 self._connection.executemany(f"INSERT INTO {table} VALUES ({places})", kept)
             self._connection.execute("INSERT INTO page VALUES (?, ?)", [request, found])
@@ -122,9 +123,11 @@ class Staging:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = NORMAL")
         connection.execute("BEGIN EXCLUSIVE")
-        for table, columns in TABLES.items():
-            connection.execute(f"CREATE TABLE IF NOT EXISTS {table} ({', '.join(columns)})")
-        connection.execute("CREATE UNIQUE INDEX IF NOT EXISTS page_request ON page (request)")
+        if _layout(connection) != TABLES:  # new, or of another version
+            for table, columns in TABLES.items():
+                connection.execute(f"DROP TABLE IF EXISTS {table}")
+                connection.execute(f"CREATE TABLE {table} ({', '.join(columns)})")
+            connection.execute("CREATE UNIQUE INDEX page_request ON page (request)")
         connection.execute("COMMIT")
         return connection
 
@@ -135,6 +138,31 @@ class Staging:
             for table in TABLES:
                 self._connection.execute(f"DELETE FROM {table}")
             self._connection.execute("INSERT INTO run VALUES (?, ?)", [settings, self.started])
+
+
+def _layout(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
+    """The columns of each table that there is to be, as the file has them."""
+    sql = "SELECT name FROM pragma_table_info(?)"
+    return {table: tuple(name for (name,) in connection.execute(sql, [table])) for table in TABLES}
+
+
+def _storable(rows: Rows) -> dict[str, list[Row]]:
+    """Rows with one that holds half a character (a lone surrogate, which no file takes) moved to what is refused."""
+    kept: dict[str, list[Row]] = {table: [] for table in (*rows, "rejected")}
+    for table, given in rows.items():
+        for row in given:
+            whole = _escaped(row)
+            if row == whole or table == "rejected":
+                kept[table].append(whole)
+            else:
+                source = f"{table.partition('_')[0]}_live"
+                kept["rejected"].append((source, whole[0], json.dumps(row), "it holds half a character"))
+    return kept
+
+
+def _escaped(row: Row) -> Row:
+    """A row with half characters written as escapes."""
+    return tuple(None if text is None else text.encode(errors="backslashreplace").decode() for text in row)
 
 
 def remove_database(path: Path) -> None:

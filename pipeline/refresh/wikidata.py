@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import islice
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 
-from cutpoint.pipeline.wikidata_terms import LANGUAGES, PROPERTIES
+from cutpoint.pipeline.wikidata_terms import PROPERTIES
+from cutpoint.schema.errors import LiveSourceFailed
 from cutpoint.schema.identifiers import is_cas
+from cutpoint.schema.names import LANGUAGES
 
 from . import statements
+from .batches import stable_batches
 from .session import LiveSession, Progress, failed
 from .sparql import Binding, bindings, by_cas, details, entity, listing, raw, text
 from .staging import Row, Rows, Staging
@@ -18,10 +21,13 @@ from .statements import SOURCE
 
 Parse = Callable[[Sequence[Binding]], Rows]
 
-LISTED_AT_ONCE = 5_000
+LISTED_AT_ONCE, FEWEST_LISTED = 5_000, 100
+"""Items of a page of a listing: how many are asked for at first, and how few when such pages fail."""
 NUMBERS_AT_ONCE = 250
 ITEMS_AT_ONCE = 200
 """A request by GET stays below 8 kB with that many CAS numbers or items in it."""
+PROBE = by_cas(["64-17-5"])
+"""A query that is no trouble to answer: the items with the CAS number of ethanol."""
 
 
 class Wikidata:
@@ -35,26 +41,66 @@ class Wikidata:
         for number, property in enumerate(PROPERTIES):
             tell("list the substances in Wikidata", 0.1 * number / len(PROPERTIES))
             self._list(property)
-        for done, numbers in _batches(sorted(components), NUMBERS_AT_ONCE):
+        done = 0
+        for numbers in stable_batches(components, NUMBERS_AT_ONCE):
             tell("look the components up in Wikidata", 0.1 + 0.1 * done / len(components))
-            self._page(by_cas(numbers), _items)
-        wanted = self._staging.count("wanted")
-        # In the order of their numbers, new items come last and leave the earlier batches, and their answers, alone.
-        items = self._staging.column("SELECT DISTINCT item FROM wanted ORDER BY CAST(substr(item, 2) AS INTEGER)")
-        for done, batch in _batches(list(items), ITEMS_AT_ONCE):
+            self._batch(numbers, by_cas, _items)
+            done += len(numbers)
+        wanted, done = self._staging.count("wanted"), 0
+        for items in stable_batches(self._staging.column("SELECT DISTINCT item FROM wanted"), ITEMS_AT_ONCE):
             tell("read identities, values and names from Wikidata", 0.2 + 0.8 * done / wanted)
             for table, parse in PARSERS.items():
-                self._page(details(table, batch), parse)
+                self._batch(items, partial(details, table), parse)
+            done += len(items)
 
     def _list(self, property: str) -> None:
-        """List the items with a property. The end is an empty page: a service may give less than was asked for."""
-        offset = 0
-        while found := self._page(listing(property, LISTED_AT_ONCE, offset), _items):
+        """List the items with a property, in smaller pages if they fail though the service works.
+
+        The end is an empty page: a service may give less than was asked for.
+        """
+        offset, limit = 0, LISTED_AT_ONCE
+        while True:
+            try:
+                found = self._page(listing(property, limit, offset), _items)
+            except LiveSourceFailed:
+                if limit // 2 < FEWEST_LISTED or not self._works():
+                    raise
+                limit //= 2
+                continue
+            if found == 0:
+                return
             offset += found
+
+    def _batch(self, keys: Sequence[str], ask: Callable[[Sequence[str]], str], parse: Parse) -> None:
+        """Fetch what is asked of a batch; one that fails though the service works is halved, one key alone refused."""
+        query = ask(keys)
+        try:
+            self._page(query, parse)
+        except LiveSourceFailed as failure:
+            if not self._works():
+                raise
+            rejected: list[Row] = []
+            if len(keys) > 1:
+                self._batch(keys[: len(keys) // 2], ask, parse)
+                self._batch(keys[len(keys) // 2 :], ask, parse)
+            else:
+                rejected.append(_refuse(keys[0], str(failure.__cause__), "the service fails when it is asked for it"))
+            self._staging.keep(_request(query), 0, {"rejected": rejected})
+
+    def _works(self) -> bool:
+        """Whether the service answers what is no trouble to answer."""
+        probed = self._session.probe(self._address, query=PROBE)
+        if probed is None:
+            return False
+        try:
+            bindings(probed.body)
+        except ValueError:
+            return False
+        return True
 
     def _page(self, query: str, parse: Parse) -> int:
         """Fetch a page unless the run has it already; give the number of its solutions."""
-        request = hashlib.sha256(query.encode()).hexdigest()
+        request = _request(query)
         known = self._staging.found(request)
         if known is not None:
             return known
@@ -67,11 +113,9 @@ class Wikidata:
         return len(solutions)
 
 
-def _batches(values: Sequence[str], size: int) -> Iterator[tuple[int, list[str]]]:
-    """Values in batches, each with the number of those before it."""
-    remaining = iter(values)
-    for done in range(0, len(values), size):
-        yield done, list(islice(remaining, size))
+def _request(query: str) -> str:
+    """The name of a page in the staging."""
+    return hashlib.sha256(query.encode()).hexdigest()
 
 
 def _items(solutions: Sequence[Binding]) -> Rows:

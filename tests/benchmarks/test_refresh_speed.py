@@ -10,7 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-LIVE = Path(__file__).parents[1] / "pipeline" / "live"
+TESTS = Path(__file__).parents[1]
+LIVE = TESTS / "pipeline" / "live"
 
 REFRESH_S, UNCHANGED_S, MEMORY_MIB = 60.0, 10.0, 500.0
 """Limits: 10,000 items read and written, the same again unchanged, and the memory for 200,000 items."""
@@ -19,7 +20,7 @@ PROGRAM = """
 import json, resource, sys
 from dataclasses import asdict
 from pathlib import Path
-sys.path.insert(0, {live!r})
+sys.path.insert(0, {tests!r})
 from guard import refuse_outside
 refuse_outside()
 from cutpoint.pipeline.refresh.refreshing import refresh
@@ -43,7 +44,7 @@ def served(count: int, **options: Any) -> Iterator[Any]:
 
 def refreshed(server: Any, folder: Path) -> dict[str, Any]:
     """The report of a refresh in a process of its own."""
-    settings = {"live": str(LIVE), "folder": str(folder / "snapshot"), "cache": str(folder / "cache")}
+    settings = {"tests": str(TESTS), "folder": str(folder / "snapshot"), "cache": str(folder / "cache")}
     program = PROGRAM.format(wikidata=server.wikidata, pubchem=server.pubchem, **settings)
     printed = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout
     report: dict[str, Any] = json.loads(printed)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pandas as pd
+import pyarrow as pa
 
 from cutpoint.pipeline.snapshot import SCHEMAS, About, write
 
@@ -29,4 +30,14 @@ def statement(item: str, property: str, amount: str, unit: str, **more: str) -> 
 def write_snapshot(folder: Path, **tables: Sequence[Mapping[str, str]]) -> str:
     """Write a snapshot with the given rows, the other tables being empty; give its digest."""
     frames = {name: table(name, tables.get(name, ())) for name in SCHEMAS}
-    return write(folder, frames, dict.fromkeys(SCHEMAS, ABOUT))
+    return write(folder, in_order(frames), dict.fromkeys(SCHEMAS, ABOUT))
+
+
+def in_order(frames: Mapping[str, pd.DataFrame]) -> dict[str, list[pa.RecordBatch]]:
+    """The rows of each table in the order of its columns without duplicates, as a snapshot takes them."""
+    return {name: _batches(SCHEMAS[name], frame) for name, frame in frames.items()}
+
+
+def _batches(schema: pa.Schema, frame: pd.DataFrame) -> list[pa.RecordBatch]:
+    rows = frame[schema.names].drop_duplicates().sort_values(schema.names, na_position="first")
+    return pa.Table.from_pandas(rows, schema, preserve_index=False).to_batches()

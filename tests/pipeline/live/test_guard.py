@@ -1,4 +1,4 @@
-"""Nothing here reaches another machine."""
+"""No test reaches another machine."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ import socket
 
 import pytest
 import requests
-from guard import OutsideReached
 
 from cutpoint.pipeline.refresh.refreshing import PUBCHEM, WIKIDATA
+
+from ...guard import OutsideReached
 
 
 @pytest.mark.parametrize("address", [WIKIDATA, PUBCHEM, "http://192.0.2.1/"])
@@ -20,6 +21,11 @@ def test_no_outside_address_can_be_reached(address: str) -> None:
 def test_no_outside_host_can_be_connected_to() -> None:
     with socket.socket() as outward, pytest.raises(OutsideReached):
         outward.connect(("192.0.2.1", 80))
+
+
+def test_nothing_can_be_sent_to_an_outside_host() -> None:
+    with socket.socket(type=socket.SOCK_DGRAM) as outward, pytest.raises(OutsideReached):
+        outward.sendto(b"x", ("192.0.2.1", 53))
 
 
 def test_a_whole_refresh_stays_inside(run, server) -> None:  # the guard stands in its way otherwise

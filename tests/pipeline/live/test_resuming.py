@@ -8,9 +8,11 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
+from conftest import hashes
 from stand_in import StandIn
 from substances import Substances
 
@@ -21,10 +23,11 @@ from cutpoint.schema.errors import LiveSourceFailed
 
 Run = Callable[..., RefreshReport]
 
+TESTS = Path(__file__).parents[2]
 PROGRAM = """
 import sys
 from pathlib import Path
-sys.path.insert(0, {here!r})
+sys.path.insert(0, {tests!r})
 from guard import refuse_outside
 refuse_outside()
 from cutpoint.pipeline.refresh import pubchem, wikidata
@@ -65,23 +68,24 @@ def test_stopped_at_every_stage_and_run_again(run: Run, server: StandIn, sound: 
             run(progress=stopping_at(stage))
         assert not folder.exists()
     report = run()
-    assert report.digest == sound.digest and report.rows == sound.rows and report.resumed
+    assert hashes(report) == hashes(sound) and report.rows == sound.rows and report.resumed
     paths = [seen.path for seen in server.seen]
     assert len(paths) == len(set(paths)) == sum(sound.answers.values())
+    assert run(cache=folder.with_name("new_cache")).digest == report.digest
 
 
 @pytest.mark.parametrize("request_number", [4, 33])
 def test_killed_and_run_again(
     run: Run, server: StandIn, sound: RefreshReport, folder: Path, tmp_path: Path, request_number: int
 ) -> None:
-    settings = {"folder": str(folder), "cache": str(tmp_path / "cache"), "here": str(Path(__file__).parent)}
+    settings = {"folder": str(folder), "cache": str(tmp_path / "cache"), "tests": str(TESTS)}
     program = PROGRAM.format(wikidata=server.wikidata, pubchem=server.pubchem, **settings)
     process = subprocess.Popen([sys.executable, "-c", program])
     server.at_request = lambda count: os.kill(process.pid, signal.SIGKILL) if count == request_number else None
     assert process.wait(60) == -signal.SIGKILL
     assert len(server.seen) >= request_number and not folder.exists()
     report = run()
-    assert report.digest == sound.digest and report.resumed
+    assert hashes(report) == hashes(sound) and report.resumed
     assert len(server.seen) <= sum(sound.answers.values()) + 1
 
 
@@ -94,11 +98,11 @@ def test_a_run_with_other_settings_or_from_last_week_is_begun_anew(
 
     stop()
     other = run(components=["64-17-5"], without_structure=[])
-    assert not other.resumed and other.digest != sound.digest
+    assert not other.resumed and hashes(other) != hashes(sound)
     stop()
     monkeypatch.setattr(staging, "LONGEST_RUN_S", 0)
     report = run()
-    assert not report.resumed and report.digest == sound.digest
+    assert not report.resumed and hashes(report) == hashes(sound)
 
 
 def test_two_refreshes_at_once_are_refused(run: Run, server: StandIn) -> None:
@@ -115,8 +119,32 @@ def test_files_of_the_cache_that_are_broken_are_begun_anew(run: Run, tmp_path: P
     cache.mkdir()
     for name in ("run.sqlite", "answers.sqlite"):
         (cache / name).write_bytes(b"no database" * 1000)
-    assert run().digest == sound.digest
+    assert hashes(run()) == hashes(sound)
     assert [path.name for path in cache.glob("run*")] == []
+
+
+def test_a_run_of_another_version_is_begun_anew(
+    run: Run, tmp_path: Path, sound_few: RefreshReport, few: StandIn
+) -> None:
+    with pytest.raises(Stopped):
+        run(progress=stopping_at("ask PubChem for structures"))
+    with closing(sqlite3.connect(tmp_path / "cache" / "run.sqlite")) as file, file:
+        file.execute("ALTER TABLE wikidata_items DROP COLUMN formula")
+        file.execute("DROP TABLE run")
+    report = run()
+    assert not report.resumed and report.rows == sound_few.rows
+
+
+def test_half_a_character_is_refused(tmp_path: Path) -> None:
+    odd = {"wikidata_names": [("Q1", "en", "a\ud800", "label"), ("Q1", "en", "b", "label")],
+           "rejected": [("pubchem_live", "1-1-1", "\udfff", "no")]}  # fmt: skip
+    with staging.Staging(tmp_path, "a") as kept:
+        kept.keep("page", 2, odd)
+        assert kept.rows("SELECT text, kind FROM wikidata_names") == [("b", "label")]
+        assert sorted(kept.rows("SELECT source, raw FROM rejected")) == [
+            ("pubchem_live", r"\udfff"),
+            ("wikidata_live", r'["Q1", "en", "a\ud800", "label"]'),
+        ]
 
 
 def test_a_page_and_its_rows_are_kept_together(tmp_path: Path) -> None:
