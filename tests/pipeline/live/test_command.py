@@ -13,7 +13,10 @@ from stand_in import StandIn
 
 from cutpoint.pipeline import snapshot
 
-PROGRAM = "from guard import refuse_outside; refuse_outside(); from cutpoint.planner.cli import main; main()"
+PROGRAM = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "  # a run in the background ignores it
+    "from guard import refuse_outside; refuse_outside(); from cutpoint.planner.cli import main; main()"
+)
 
 
 def test_stopped_by_the_user_and_given_again(few: StandIn, tmp_path: Path) -> None:
