@@ -12,7 +12,8 @@ several values of an item are several observations.
 * An item with several CAS numbers is a group of substances or one of several
   forms: its values belong to none of the numbers for certain.
 * Digits finer than anybody measures come from conversions, and are rounded away;
-  a whole degree Fahrenheit is known to a degree Celsius, from which most came.
+  a whole degree Fahrenheit is known to a degree Celsius, from which most came
+  (common practice, no source).
 """
 
 from __future__ import annotations
@@ -44,8 +45,6 @@ IN_FAHRENHEIT_DEGREES = ("Q42289", "Q37732658")
 
 DIMENSIONS = {"K": "temperature", "Pa": "pressure", "kg_m3": "density", "1": "fraction"}
 """Dimension of a value by the unit of its property."""
-
-Texts = NDArray[np.str_]
 
 
 def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -83,7 +82,6 @@ def observed(values: pd.DataFrame, items: pd.DataFrame) -> tuple[pd.DataFrame, p
     )
     table = _points_of_the_curve(table)
     reason = _first_reason(
-        (rows["kind"] != "quantity", "no number is stated"),
         (rows["rank"] == "deprecated", "deprecated in the knowledge base"),
         (~known, "a property that is not read"),
         (cas.map(len) == 0, "its item has no CAS number"),
@@ -190,11 +188,11 @@ def _written(rows: pd.DataFrame) -> list[str]:
     """The statements as they are written, with unit and conditions."""
     columns = [
         *("item", "statement_of", "amount", "unit", "pressure_amount", "pressure_unit"),
-        *("temperature_amount", "temperature_unit", "kind", "rank"),
+        *("temperature_amount", "temperature_unit", "rank"),
     ]
     lines = []
-    for item, of, amount, unit, p, p_unit, T, T_unit, kind, rank in rows[columns].itertuples(index=False):
-        parts = [f"{item} {of}", f"{amount} {symbol(unit)}".strip() or kind]
+    for item, of, amount, unit, p, p_unit, T, T_unit, rank in rows[columns].itertuples(index=False):
+        parts = [f"{item} {of}", f"{amount} {symbol(unit)}".strip()]
         parts += [f"at {p} {symbol(p_unit)}"] * bool(p) + [f"at {T} {symbol(T_unit)}"] * bool(T)
         lines.append("\t".join([*parts, rank]))
     return lines

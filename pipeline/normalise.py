@@ -40,7 +40,8 @@ NAME_FIELDS = ("source", "source_row", "cas", "name", "language", "choice")
 Mask = NDArray[np.bool_]
 
 _BARE_CAS = re.compile(r"[0-9]{4,}")
-_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+"""What counts as a number in a source."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +130,7 @@ def _cas_numbers(source: Source, frame: pd.DataFrame) -> pd.Series:
 
 def _numbers(text: pd.Series) -> Array:
     """Numbers of the text, correctly rounded; NaN where the text is none."""
-    return np.array([float(cell) if _NUMBER.fullmatch(cell) else math.nan for cell in text], dtype=np.float64)
+    return np.array([float(cell) if NUMBER.fullmatch(cell) else math.nan for cell in text], dtype=np.float64)
 
 
 def _condition(given: float | str | None, frame: pd.DataFrame) -> tuple[Array, Mask]:

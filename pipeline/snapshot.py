@@ -41,7 +41,6 @@ SCHEMAS: Mapping[str, pa.Schema] = {
         "item",
         "statement",
         "property",
-        "kind",
         "amount",
         "unit",
         "lower",

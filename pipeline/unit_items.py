@@ -1,15 +1,14 @@
 """The unit items of the knowledge base: which unit each is, and how it becomes SI.
 
 A unit is a number of an item, as `Q25267`; `1` stands for no unit. Only those
-listed here are read: a value in any other is refused, never guessed. The
-factors are exact by definition (BIPM, The International System of Units, 9th
-edition, 2019, tables 8 and 9 of the 8th edition for the units outside it).
+listed here are read: a value in any other is refused, never guessed. Factors:
+A. Thompson, B. N. Taylor, Guide for the Use of the International System of
+Units, NIST Special Publication 811, 2008 edition, appendix B.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +17,8 @@ from numpy.typing import NDArray
 
 from cutpoint.schema.properties import ATMOSPHERE_PA, ICE_POINT_K
 
+from .normalise import NUMBER
+
 NO_UNIT = "1"
 RANKINE_PER_KELVIN = 1.8
 FAHRENHEIT_ZERO_K = ICE_POINT_K - 32.0 / RANKINE_PER_KELVIN
@@ -25,8 +26,6 @@ MMHG_PA = 133.322387415
 """Conventional millimetre of mercury, Pa: 13.5951 g/cm3 times 9.80665 m/s2, exact."""
 PSI_PA = 6894.757293168
 """Pound-force per square inch, Pa: 0.45359237 kg times 9.80665 m/s2 over (0.0254 m)2, rounded."""
-
-_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
 @dataclass(frozen=True)
@@ -89,7 +88,7 @@ def converted(amount: pd.Series, unit: pd.Series, dimension: pd.Series) -> Conve
 def _convert(amount: object, unit: object, dimension: object) -> tuple[float, str]:
     if not isinstance(amount, str) or not amount:
         return math.nan, ""
-    if not _NUMBER.fullmatch(amount):
+    if not NUMBER.fullmatch(amount):
         return math.nan, "not a number"
     if unit == NO_UNIT or not isinstance(unit, str) or not unit:
         return math.nan, "no unit is stated"

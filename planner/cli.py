@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cutpoint.schema.errors import SourceMissing, WrongUsage
+from cutpoint.schema.names import ANY_LANGUAGE, LANGUAGES
 
 from . import render
 from .arguments import asks, at_pressure, component_argument, open_store, plot_option, pressure_asked_Pa, text
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from cutpoint.db import Component
 
 SHELLS = ("bash", "zsh", "fish")
+CODES = tuple(code for code in LANGUAGES if code != ANY_LANGUAGE)
 
 snapshot_option = click.option(
     "--snapshot",
@@ -60,7 +62,6 @@ cli.add_command(atlas)
 cli.add_command(diff)
 cli.add_command(evidence)
 cli.add_command(log)
-cli.add_command(log)
 cli.add_command(near)
 cli.add_command(pair)
 cli.add_command(plan)
@@ -70,7 +71,7 @@ cli.add_command(refresh)
 @cli.command()
 @click.argument("query", callback=text)
 @click.option("--limit", type=click.IntRange(min=1), default=10, show_default=True, help="Most matches to show.")
-@click.option("--lang", metavar="CODE", help="Read it in one language: en, de, fr, es, pt, it, pl, nl, ja, ru.")
+@click.option("--lang", metavar="CODE", help=f"Read it in one language: {', '.join(CODES)}.")
 @asks
 def find(query: str, limit: int, lang: str | None, store: Path | None, as_json: bool) -> None:
     """Rank what a name, number, formula or structure may mean.

@@ -17,7 +17,6 @@ from .sparql import ENTITY, Binding, entity, is_literal, raw, text
 from .staging import Row
 
 SOURCE = "wikidata_live"
-QUANTITY = "quantity"
 ONE = "1"
 """Unit of a number without one, which Wikidata writes as the item Q199, the number one."""
 
@@ -67,7 +66,6 @@ def _statement(solution: Binding) -> Row:
         item,
         statement[1],
         property,
-        QUANTITY,
         _number(solution, "amount"),
         _unit(solution, "unit"),
         _number(solution, "lower"),

@@ -22,8 +22,8 @@ def table(name: str, rows: Sequence[Mapping[str, str]]) -> pd.DataFrame:
 
 
 def statement(item: str, property: str, amount: str, unit: str, **more: str) -> dict[str, str]:
-    """A row of `wikidata_values`: an ordinary number, unless told otherwise."""
-    given = {"item": item, "property": property, "amount": amount, "unit": unit, "kind": "quantity", "rank": "normal"}
+    """A row of `wikidata_values`: of normal rank, unless told otherwise."""
+    given = {"item": item, "property": property, "amount": amount, "unit": unit, "rank": "normal"}
     return {**given, "statement": f"{item}-{property}-{amount}-{'-'.join(more.values())}", **more}
 
 

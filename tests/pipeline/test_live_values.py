@@ -90,7 +90,7 @@ def test_several_values_are_several_observations() -> None:
     ("row", "words"),
     [
         (statement("Q1", BOILING, "56", CELSIUS, rank="deprecated"), "deprecated in the knowledge base"),
-        (statement("Q1", BOILING, "", "", kind="somevalue"), "no number is stated"),
+        (statement("Q1", BOILING, "", ""), "no number is stated"),
         (statement("Q1", BOILING, "56", "1"), "no unit is stated"),
         (statement("Q1", BOILING, "56", BAR), "its unit is none of a temperature: bar"),
         (statement("Q1", BOILING, "56", "Q7"), "a unit that is not known: Q7"),
@@ -156,7 +156,6 @@ units = st.sampled_from(["", "1", "Q7", CELSIUS, KELVIN, KPA, MMHG, G_CM3, PERCE
             {
                 "item": st.sampled_from(["Q1", "Q2", "Q9"]),
                 "property": st.sampled_from([*PROPERTIES, "P1"]),
-                "kind": st.sampled_from(["quantity", "somevalue", "novalue"]),
                 "rank": st.sampled_from(["preferred", "normal", "deprecated", ""]),
                 "phase": st.sampled_from(["", LIQUID, SOLID]),
                 "amount": texts,

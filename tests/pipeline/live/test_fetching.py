@@ -54,7 +54,7 @@ def test_values_are_kept_as_they_were_given(frames: dict[str, pd.DataFrame]) -> 
     assert list(pressures["pressure_amount"]) == ["+101.325", "+2"]
     assert set(pressures["pressure_unit"]) == {"Q21064807"}
     assert set(pressures["reference"]) == {"Q60998054; https://example.org/table"}
-    assert set(values["rank"]) == {"normal"} and set(values["kind"]) == {"quantity"}
+    assert set(values["rank"]) == {"normal"}
 
 
 @pytest.mark.parametrize(
